@@ -1,0 +1,1 @@
+//! Sound as numbers: clips, rendering, listening.

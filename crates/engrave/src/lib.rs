@@ -1,0 +1,1 @@
+//! Riffs and fits as positioned shapes: staff, tablature, diagrams; written as SVG and PDF.

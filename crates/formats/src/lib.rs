@@ -1,0 +1,1 @@
+//! Bytes and text to and from the score: riff notation, MusicXML, MIDI, typed tablature, audio files.

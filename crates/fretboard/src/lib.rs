@@ -1,0 +1,1 @@
+//! Strings, tunings and the hand: where a riff lies on a neck.

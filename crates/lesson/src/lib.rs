@@ -1,0 +1,1 @@
+//! Lessons: the ladder of riffs and what a lesson holds.

@@ -1,0 +1,1 @@
+//! What music is: spelled pitch, exact time, riffs, and what can be found out about them.

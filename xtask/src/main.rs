@@ -1,0 +1,2 @@
+//! The project's own checks and chores.
+fn main() {}
