@@ -1,1 +1,3 @@
 //! Strings, tunings and the hand: where a riff lies on a neck.
+
+pub mod neck;

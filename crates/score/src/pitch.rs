@@ -1,0 +1,306 @@
+//! Pitch as a musician spells it: step, alteration, octave.
+
+use std::fmt;
+use std::str::FromStr;
+
+use crate::interval::Interval;
+
+/// A letter of the musical alphabet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[expect(missing_docs, reason = "the seven letters name themselves")]
+pub enum Step {
+    C,
+    D,
+    E,
+    F,
+    G,
+    A,
+    B,
+}
+
+impl Step {
+    /// The seven letters upwards from C.
+    pub const ALL: [Self; 7] = [Self::C, Self::D, Self::E, Self::F, Self::G, Self::A, Self::B];
+
+    /// Semitones above C of the unaltered letter.
+    pub fn semitones(self) -> i32 {
+        [0, 2, 4, 5, 7, 9, 11][self as usize]
+    }
+
+    /// Position from C = 0 to B = 6.
+    pub fn index(self) -> i32 {
+        self as i32
+    }
+
+    /// The letter `index` places above C, counted round.
+    pub fn from_index(index: i32) -> Self {
+        Self::ALL[index.rem_euclid(7) as usize]
+    }
+
+    /// The letter as printed.
+    pub fn letter(self) -> char {
+        ['C', 'D', 'E', 'F', 'G', 'A', 'B'][self as usize]
+    }
+
+    /// Reads a capital letter A to G.
+    pub fn from_letter(letter: char) -> Option<Self> {
+        Self::ALL.into_iter().find(|s| s.letter() == letter)
+    }
+}
+
+/// A pitch class as spelled: a letter and an alteration from double flat (-2) to double sharp (+2).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct PitchName {
+    step: Step,
+    alter: i8,
+}
+
+impl PitchName {
+    /// `alter` in semitones, from -2 to +2; `None` beyond a double sharp or flat.
+    pub fn new(step: Step, alter: i8) -> Option<Self> {
+        (-2..=2).contains(&alter).then_some(Self { step, alter })
+    }
+
+    /// The unaltered letter.
+    pub const fn natural(step: Step) -> Self {
+        Self { step, alter: 0 }
+    }
+
+    /// The letter.
+    pub fn step(self) -> Step {
+        self.step
+    }
+
+    /// Semitones of alteration, sharps above zero.
+    pub fn alter(self) -> i8 {
+        self.alter
+    }
+
+    /// Pitch class, C = 0 to B = 11.
+    pub fn pitch_class(self) -> u8 {
+        (self.step.semitones() + i32::from(self.alter)).rem_euclid(12) as u8
+    }
+
+    /// Place on the line of fifths with C = 0, G = 1, F = -1, F♯ = 6, B♭ = -2
+    /// (Temperley, The Cognition of Basic Musical Structures, 2001, ch. 5).
+    pub fn line_of_fifths(self) -> i32 {
+        [0, 2, 4, -1, 1, 3, 5][self.step as usize] + 7 * i32::from(self.alter)
+    }
+
+    /// The name at a place on the line of fifths; `None` beyond double sharps and flats (-15 to +19).
+    pub fn from_line_of_fifths(place: i32) -> Option<Self> {
+        let step = [Step::F, Step::C, Step::G, Step::D, Step::A, Step::E, Step::B]
+            [(place + 1).rem_euclid(7) as usize];
+        Self::new(step, i8::try_from((place + 1).div_euclid(7)).ok()?)
+    }
+
+    /// The simplest spelling of a pitch class, flats on the black keys except F♯.
+    pub fn simplest(pitch_class: u8) -> Self {
+        let place = [0, -5, 2, -3, 4, -1, 6, 1, -4, 3, -2, 5][usize::from(pitch_class % 12)];
+        Self::from_line_of_fifths(place).unwrap_or(Self::natural(Step::C))
+    }
+
+    /// The interval class upwards from `self` to `other`, within one octave.
+    pub fn interval_to(self, other: Self) -> Interval {
+        let steps = (other.step.index() - self.step.index()).rem_euclid(7);
+        let low = self.step.semitones() + i32::from(self.alter);
+        let high = other.step.semitones()
+            + i32::from(other.alter)
+            + if other.step.index() < self.step.index() { 12 } else { 0 };
+        Interval::from_steps(steps, high - low)
+    }
+
+    /// The name an interval above; `None` beyond double sharps and flats.
+    pub fn plus(self, interval: Interval) -> Option<Self> {
+        Self::from_line_of_fifths(self.line_of_fifths() + interval.fifths())
+    }
+
+    /// With `♯` and `♭`, for print.
+    pub fn print(self) -> String {
+        self.to_string().replace('#', "♯").replace('b', "♭")
+    }
+}
+
+/// Typed form: `F#`, `Bb`, `Cbb`.
+impl fmt::Display for PitchName {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.step.letter())?;
+        for _ in 0..self.alter.unsigned_abs() {
+            f.write_str(if self.alter > 0 { "#" } else { "b" })?;
+        }
+        Ok(())
+    }
+}
+
+/// A text that names no pitch.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("'{0}' names no note; write a capital letter A to G, then # or b as needed, such as F# or Bb")]
+pub struct NotAPitch(pub String);
+
+impl FromStr for PitchName {
+    type Err = NotAPitch;
+    fn from_str(text: &str) -> Result<Self, NotAPitch> {
+        let refuse = || NotAPitch(text.to_owned());
+        let mut chars = text.chars();
+        let step = chars.next().and_then(Step::from_letter).ok_or_else(refuse)?;
+        let mut alter = 0i8;
+        for c in chars {
+            alter = match c {
+                '#' | '♯' if (0..2).contains(&alter) => alter + 1,
+                'b' | '♭' if (-1..=0).contains(&alter) => alter - 1,
+                _ => return Err(refuse()),
+            };
+        }
+        Self::new(step, alter).ok_or_else(refuse)
+    }
+}
+
+/// A MIDI note number, 0 to 127; 69 is the A of 440 Hz (General MIDI; ISO 16:1975 for the hertz).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Midi(u8);
+
+impl Midi {
+    /// `None` above 127.
+    pub fn new(number: u8) -> Option<Self> {
+        (number <= 127).then_some(Self(number))
+    }
+
+    /// The number.
+    pub fn number(self) -> u8 {
+        self.0
+    }
+
+    /// Hertz in equal temperament: `reference · 2^((m - 69)/12)`, `reference` usually 440.
+    pub fn hertz(self, reference: f64) -> f64 {
+        reference * ((f64::from(self.0) - 69.0) / 12.0).exp2()
+    }
+}
+
+/// A sounding pitch: what the air does. Octave 4 starts at middle C (MIDI 60), so the lowest string of a
+/// four-string bass is E1 (MIDI 28).
+///
+/// Bass is written an octave higher: [`Pitch::written`] and [`WrittenPitch::sounding`] are the only way across.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Pitch {
+    name: PitchName,
+    octave: i8,
+}
+
+impl Pitch {
+    /// `None` when the pitch lies outside MIDI 0 to 127.
+    pub fn new(name: PitchName, octave: i8) -> Option<Self> {
+        let pitch = Self { name, octave };
+        (0..=127).contains(&pitch.semitones_from_c_minus_1()).then_some(pitch)
+    }
+
+    /// The spelled name without octave.
+    pub fn name(self) -> PitchName {
+        self.name
+    }
+
+    /// The octave; it changes between B and C.
+    pub fn octave(self) -> i8 {
+        self.octave
+    }
+
+    fn semitones_from_c_minus_1(self) -> i32 {
+        (i32::from(self.octave) + 1) * 12 + self.name.step.semitones() + i32::from(self.name.alter)
+    }
+
+    /// The sounding MIDI number.
+    pub fn midi(self) -> Midi {
+        Midi(self.semitones_from_c_minus_1().clamp(0, 127) as u8)
+    }
+
+    /// The pitch of this MIDI number under the given name; `None` when the name is of another pitch class.
+    pub fn from_midi(midi: Midi, name: PitchName) -> Option<Self> {
+        let natural = i32::from(midi.0) - i32::from(name.alter) - name.step.semitones();
+        if natural.rem_euclid(12) != 0 {
+            return None;
+        }
+        Self::new(name, i8::try_from(natural.div_euclid(12) - 1).ok()?)
+    }
+
+    /// Diatonic place: 7 to the octave, C0 = 0. The staff position, and the letter part of intervals.
+    pub fn diatonic(self) -> i32 {
+        i32::from(self.octave) * 7 + self.name.step.index()
+    }
+
+    /// The signed interval from `self` to `other`.
+    pub fn interval_to(self, other: Self) -> Interval {
+        Interval::from_steps(
+            other.diatonic() - self.diatonic(),
+            i32::from(other.midi().0) - i32::from(self.midi().0),
+        )
+    }
+
+    /// The pitch a signed interval away; `None` out of range or beyond double sharps and flats.
+    pub fn plus(self, interval: Interval) -> Option<Self> {
+        let diatonic = self.diatonic() + interval.steps();
+        let step = Step::from_index(diatonic);
+        let octave = i8::try_from(diatonic.div_euclid(7)).ok()?;
+        let natural = Self { name: PitchName::natural(step), octave };
+        let wanted = self.semitones_from_c_minus_1() + interval.semitones();
+        let alter = i8::try_from(wanted - natural.semitones_from_c_minus_1()).ok()?;
+        Self::new(PitchName::new(step, alter)?, octave)
+    }
+
+    /// Moved by whole octaves; `None` out of range.
+    pub fn octaves(self, up: i8) -> Option<Self> {
+        Self::new(self.name, self.octave.checked_add(up)?)
+    }
+
+    /// The pitch as bass players write it: an octave above what sounds (common practice; MusicXML 4.0
+    /// `transpose` with `octave-change` -1 says the same).
+    pub fn written(self) -> WrittenPitch {
+        WrittenPitch(Self { name: self.name, octave: self.octave.saturating_add(1) })
+    }
+}
+
+/// Typed form of the sounding pitch: `Bb1`.
+impl fmt::Display for Pitch {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}{}", self.name, self.octave)
+    }
+}
+
+impl FromStr for Pitch {
+    type Err = NotAPitch;
+    fn from_str(text: &str) -> Result<Self, NotAPitch> {
+        let refuse = || NotAPitch(text.to_owned());
+        let cut = text.find(|c: char| c == '-' || c.is_ascii_digit()).ok_or_else(refuse)?;
+        let (name, octave) = text.split_at(cut);
+        Self::new(name.parse()?, octave.parse().map_err(|_| refuse())?).ok_or_else(refuse)
+    }
+}
+
+/// A pitch as it stands on the bass staff, an octave above its sound.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct WrittenPitch(Pitch);
+
+impl WrittenPitch {
+    /// A written name and octave; `None` when its sound lies outside MIDI 0 to 127.
+    pub fn new(name: PitchName, octave: i8) -> Option<Self> {
+        Pitch::new(name, octave.checked_sub(1)?).map(Pitch::written)
+    }
+
+    /// The written name.
+    pub fn name(self) -> PitchName {
+        self.0.name
+    }
+
+    /// The written octave.
+    pub fn octave(self) -> i8 {
+        self.0.octave
+    }
+
+    /// Diatonic place of the written note: 7 to the octave, C0 = 0. The bass clef's middle line D3 is 22.
+    pub fn diatonic(self) -> i32 {
+        self.0.diatonic()
+    }
+
+    /// What sounds: an octave lower.
+    pub fn sounding(self) -> Pitch {
+        Pitch { name: self.0.name, octave: self.0.octave.saturating_sub(1) }
+    }
+}
