@@ -1,1 +1,3 @@
 //! Bytes and text to and from the score: riff notation, MusicXML, MIDI, typed tablature, audio files.
+
+pub mod audio_file;
