@@ -9,6 +9,7 @@
 
 mod count_in;
 mod event;
+mod font_check;
 mod player;
 
 pub use count_in::{Beat, count_in};

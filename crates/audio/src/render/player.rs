@@ -6,6 +6,7 @@ use crate::{Clip, Decibels, Frames, SampleRate, Seconds};
 use rustysynth::{SoundFont, Synthesizer, SynthesizerSettings};
 use std::collections::BTreeMap;
 use std::io::Cursor;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
 /// How long a clip goes on after its last note's end unless told otherwise: long enough for a damped string.
@@ -95,6 +96,16 @@ pub enum RenderError {
         /// SoundFont program, counted from 0.
         program: i32,
     },
+    /// The SoundFont's settings for a note lead the synthesiser out of its samples.
+    #[error(
+        "the SoundFont is damaged where it plays MIDI number {key} of {instrument:?}; choose another SoundFont"
+    )]
+    DamagedFont {
+        /// What should have played it.
+        instrument: Instrument,
+        /// The MIDI number, or the drum's.
+        key: i32,
+    },
     /// The synthesiser does not work at this rate.
     #[error("{hz} Hz cannot be rendered; choose a rate from 16000 to 192000 Hz")]
     Rate {
@@ -128,6 +139,8 @@ impl Player {
     /// # Errors
     /// [`SoundFontError`] says what is wrong with them.
     pub fn new(sf2: &[u8]) -> Result<Self, SoundFontError> {
+        super::font_check::check(sf2)
+            .map_err(|misfit| SoundFontError::Unreadable { reason: misfit.to_string() })?;
         let font = SoundFont::new(&mut Cursor::new(sf2))
             .map_err(|error| SoundFontError::Unreadable { reason: error.to_string() })?;
         Ok(Self { font: Arc::new(font) })
@@ -171,7 +184,11 @@ impl Player {
             let sound = match cache.get(&like) {
                 Some(sound) => sound,
                 None => {
-                    fresh = sounded(&mut synth, like, rate);
+                    // The tables were checked when the font was read; a damaged pitch or offset shows only here, as a
+                    // failed index inside the synthesiser, which is of no further use then.
+                    let attempt = AssertUnwindSafe(|| sounded(&mut synth, like, rate));
+                    fresh = catch_unwind(attempt)
+                        .map_err(|_| RenderError::DamagedFont { instrument: note.instrument, key: like.1 })?;
                     if cached + fresh.len() <= CACHED_FRAMES {
                         cached += fresh.len();
                         cache.entry(like).or_insert(fresh)
