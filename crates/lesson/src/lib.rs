@@ -1,1 +1,3 @@
 //! Lessons: the ladder of riffs and what a lesson holds.
+
+pub mod ladder;
