@@ -10,10 +10,12 @@
 mod count_in;
 mod event;
 mod font_check;
+mod performance;
 mod player;
 
 pub use count_in::{Beat, count_in};
 pub use event::{Instrument, NoteEvent};
+pub use performance::{FASTEST, Performance, Performed, SLOWEST, performed};
 pub use player::{Player, RenderError, SoundFontError, TAIL_DEFAULT, mixed};
 
 /// The bytes of the SoundFont that comes with Riffkin: fingered and picked bass, electric piano, drums and clicks.

@@ -1,0 +1,44 @@
+//! What a front end hands to the note decoder.
+
+use crate::{Clip, Seconds};
+
+/// Lowest pitch listened for: MIDI 23, the open low B of a five-string bass (30.87 Hz).
+pub const LOWEST_MIDI: u8 = 23;
+/// Highest pitch listened for: MIDI 67, fret 24 of the G string (392 Hz).
+pub const HIGHEST_MIDI: u8 = 67;
+/// How many pitches are listened for.
+pub const PITCHES: usize = (HIGHEST_MIDI - LOWEST_MIDI) as usize + 1;
+
+/// What one instant of sound says about notes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Frame {
+    /// For each pitch from [`LOWEST_MIDI`] up: how much better this instant is explained by that pitch sounding than by
+    /// none, as a natural logarithm of a likelihood ratio. Negative where the pitch is unlikely.
+    pub salience: [f32; PITCHES],
+    /// For each pitch: how far the best period lies from equal temperament at A4 = 440 Hz, in cents, ±50.
+    pub cents: [i8; PITCHES],
+    /// Log odds that a note starts at this very frame; negative almost everywhere.
+    pub onset: f32,
+    /// Level in decibels relative to full scale.
+    pub level_db: f32,
+    /// Whether the level is above the noise floor.
+    pub audible: bool,
+}
+
+/// Evidence over time, one frame every `hop`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Evidence {
+    /// Distance between frames.
+    pub hop: Seconds,
+    /// How far a frame's content lies after its place: frame k speaks of the sound at `k · hop − delay`.
+    pub delay: Seconds,
+    /// The frames.
+    pub frames: Vec<Frame>,
+}
+
+/// Turns sound into evidence of notes. One front end hears a solo bass; another may hear a bass inside a mix. The
+/// decoder after it is the same.
+pub trait FrontEnd {
+    /// Evidence for the whole clip.
+    fn listen(&self, clip: &Clip) -> Evidence;
+}
