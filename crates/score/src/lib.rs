@@ -11,6 +11,7 @@ pub mod key;
 pub mod meter;
 pub mod note;
 pub mod pitch;
+pub mod random;
 pub mod riff;
 pub mod tempo;
 pub mod time;

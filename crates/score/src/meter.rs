@@ -106,11 +106,14 @@ impl Meter {
     }
 }
 
-/// `4/4`, or `3+2+2/8` when the groups are not the usual ones.
+/// `4/4`; `3+2+2/8` when the groups are not the usual ones; `3/4 in one` when the whole bar is one group.
 impl fmt::Display for Meter {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if Self::new(self.beats, self.unit) == Some(*self) {
             return write!(f, "{}/{}", self.beats, self.unit);
+        }
+        if let [beats] = self.group_sizes() {
+            return write!(f, "{beats}/{} in one", self.unit);
         }
         let groups: Vec<String> = self.group_sizes().iter().map(u8::to_string).collect();
         write!(f, "{}/{}", groups.join("+"), self.unit)
@@ -120,15 +123,46 @@ impl fmt::Display for Meter {
 impl FromStr for Meter {
     type Err = NotAMeter;
     fn from_str(text: &str) -> Result<Self, NotAMeter> {
-        let refuse = || NotAMeter(text.to_owned());
+        let given = text;
+        let refuse = || NotAMeter(given.to_owned());
+        let (text, in_one) = match text.trim().strip_suffix(" in one") {
+            Some(text) => (text, true),
+            None => (text, false),
+        };
         let (above, below) = text.trim().split_once('/').ok_or_else(refuse)?;
         let unit = below.trim().parse().map_err(|_| refuse())?;
         let groups: Vec<u8> =
             above.split('+').map(|g| g.trim().parse()).collect::<Result<_, _>>().map_err(|_| refuse())?;
         match groups.as_slice() {
+            groups if in_one => Self::grouped(
+                &[groups.iter().try_fold(0u8, |n, &g| n.checked_add(g)).ok_or_else(refuse)?],
+                unit,
+            ),
             [beats] => Self::new(*beats, unit),
             groups => Self::grouped(groups, unit),
         }
         .ok_or_else(refuse)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_meter_reads_back_as_printed() {
+        for unit in [1, 2, 4, 8, 16, 32] {
+            for beats in 1..=32 {
+                let usual = Meter::new(beats, unit).unwrap();
+                let in_one = Meter::grouped(&[beats], unit).unwrap();
+                let two = Meter::grouped(&[beats, 1], unit);
+                for meter in [Some(usual), Some(in_one), two].into_iter().flatten() {
+                    assert_eq!(meter.to_string().parse::<Meter>().unwrap(), meter, "{meter}");
+                }
+            }
+        }
+        for bad in ["", "4", "0/4", "4/3", "4/4 in two", "255+255/4 in one", "33/4"] {
+            assert!(bad.parse::<Meter>().is_err(), "{bad}");
+        }
     }
 }
