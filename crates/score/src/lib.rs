@@ -12,6 +12,7 @@ pub mod meter;
 pub mod note;
 pub mod pitch;
 pub mod random;
+pub mod rhythm;
 pub mod riff;
 pub mod tempo;
 pub mod time;

@@ -1,0 +1,168 @@
+//! Where in a bar tuplets stand, and which.
+
+use std::collections::BTreeMap;
+
+use super::levels::Levels;
+use crate::time::Quarters;
+use crate::value::Tuplet;
+
+/// A complete tuplet: everything between its ends is written in it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Cell {
+    pub(super) from: Quarters,
+    pub(super) to: Quarters,
+    pub(super) tuplet: Tuplet,
+    // Equal parts, and the written length of one.
+    pub(super) parts: u8,
+    pub(super) unit: Quarters,
+}
+
+impl Cell {
+    /// From a point of the bar to the written lengths inside, which are longer than they sound.
+    pub(super) fn inside(&self, at: Quarters) -> Option<Quarters> {
+        (at - self.from).scaled(i64::from(self.tuplet.actual()), i64::from(self.tuplet.normal())).ok()
+    }
+}
+
+/// True for a point that halvings of a quarter note reach.
+pub(super) fn is_plain(at: Quarters) -> bool {
+    at.fraction().1 & (at.fraction().1 - 1) == 0
+}
+
+/// Lays tuplets over every point of a bar that plain values do not reach, at the least cost: complete groups on
+/// the beats, few notes to a group, no note cut. `bar` is the full length of the bar and `points` its note and
+/// rest boundaries, rising, without the bar line.
+///
+/// `None` when some point cannot be reached by a single tuplet of up to 15.
+pub(super) fn lay(levels: &Levels, bar: Quarters, points: &[Quarters]) -> Option<Vec<Cell>> {
+    let odd: Vec<Quarters> = points.iter().copied().filter(|&p| !is_plain(p)).collect();
+    if odd.is_empty() {
+        return Some(Vec::new());
+    }
+    lay_on(levels, bar, points, &odd, false).or_else(|| lay_on(levels, bar, points, &odd, true))
+}
+
+// Lengths tried, in sixteenths of a quarter note.
+const LENGTHS: [i64; 10] = [16, 8, 32, 24, 4, 64, 12, 48, 2, 96];
+
+fn lay_on(
+    levels: &Levels,
+    bar: Quarters,
+    points: &[Quarters],
+    odd: &[Quarters],
+    fine: bool,
+) -> Option<Vec<Cell>> {
+    let mut open: BTreeMap<Quarters, (f64, Vec<Cell>)> = BTreeMap::new();
+    let mut done: Option<(f64, Vec<Cell>)> = None;
+    open.insert(Quarters::ZERO, (0.0, Vec::new()));
+    while let Some((end, (cost, cells))) = open.pop_first() {
+        let Some(&target) = odd.get(odd.partition_point(|&p| p <= end)) else {
+            if done.as_ref().is_none_or(|d| cost < d.0) {
+                done = Some((cost, cells));
+            }
+            continue;
+        };
+        for sixteenths in LENGTHS {
+            let Ok(length) = Quarters::new(sixteenths, 16) else { continue };
+            let dotted = sixteenths % 3 == 0;
+            let step = match (fine, dotted) {
+                (false, false) => length.scaled(1, 2),
+                (false, true) => length.scaled(1, 3),
+                (true, _) => Quarters::new(1, if length < Quarters::EIGHTH { 32 } else { 8 }),
+            };
+            let Ok(step) = step else { continue };
+            let mut from = step * (target - length).whole_steps(step) + step;
+            while from < target {
+                if from >= end
+                    && from + length <= bar
+                    && let Some((cell, more)) = cell_at(levels, points, from, length, dotted)
+                {
+                    let total = cost + more;
+                    if open.get(&cell.to).is_none_or(|o| total < o.0) {
+                        let mut cells = cells.clone();
+                        cells.push(cell);
+                        open.insert(cell.to, (total, cells));
+                    }
+                }
+                from += step;
+            }
+        }
+    }
+    done.map(|d| d.1)
+}
+
+// The simplest tuplet over this stretch that reaches every point inside, and its cost.
+fn cell_at(
+    levels: &Levels,
+    points: &[Quarters],
+    from: Quarters,
+    length: Quarters,
+    dotted: bool,
+) -> Option<(Cell, f64)> {
+    let to = from + length;
+    let low = points.partition_point(|&p| p <= from);
+    let high = points.partition_point(|&p| p < to);
+    let (length_num, length_den) = length.fraction();
+    // Denominator of every point as a part of the stretch: an odd number of parts, halved so many times.
+    let (mut parts, mut halved) = (1i64, 0u32);
+    for &point in &points[low..high] {
+        let (num, den) = (point - from).fraction();
+        let part_den = {
+            let (n, d) = (i128::from(num) * i128::from(length_den), i128::from(den) * i128::from(length_num));
+            i64::try_from(d / gcd(n, d)).ok()?
+        };
+        let twos = part_den.trailing_zeros();
+        parts = lcm(parts, part_den >> twos)?;
+        halved = halved.max(twos);
+    }
+    if parts < 3 || halved > 4 || (dotted && parts % 3 == 0) {
+        return None;
+    }
+    // A part is split in even sixths when every one of them is: six in the time of four.
+    let count = high - low + 1;
+    if parts == 3 && halved == 1 && count == 6 {
+        parts = 6;
+        halved = 0;
+    }
+    let parts = u8::try_from(parts).ok()?;
+    let normal = match (dotted, parts) {
+        (false, 3) => 2,
+        (false, 4..=7) => 4,
+        (false, _) => 8,
+        (true, ..=5) => 3,
+        (true, 6..=11) => 6,
+        (true, _) => 12,
+    };
+    let tuplet = Tuplet::new(parts, normal)?;
+    let unit = length.scaled(1, i64::from(normal)).ok()?;
+    let rarity = match parts {
+        3 => 0.0,
+        6 => 1.0,
+        5 => 4.0,
+        7 | 9 => 6.0,
+        _ => 10.0,
+    };
+    let beat = length.to_f64() / if dotted { 1.5 } else { 1.0 };
+    let starts_on_point = from == Quarters::ZERO || points.binary_search(&from).is_ok();
+    let ends_on_point = points.binary_search(&to).is_ok();
+    let cost = 10.0
+        + rarity
+        + 2.0 * f64::from(halved)
+        + 1.5 * beat.log2().abs()
+        + if levels.is_slot(from, to) { 0.0 } else { 8.0 }
+        + if starts_on_point { 0.0 } else { 3.0 }
+        + if ends_on_point { 0.0 } else { 3.0 };
+    Some((Cell { from, to, tuplet, parts, unit }, cost))
+}
+
+fn gcd(mut a: i128, mut b: i128) -> i128 {
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    a.abs().max(1)
+}
+
+fn lcm(a: i64, b: i64) -> Option<i64> {
+    let both = a / i64::try_from(gcd(i128::from(a), i128::from(b))).ok()? * b;
+    (both <= 15).then_some(both)
+}
