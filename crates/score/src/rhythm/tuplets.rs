@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::levels::Levels;
 use crate::time::Quarters;
-use crate::value::Tuplet;
+use crate::value::{Shape, Tuplet};
 
 /// A complete tuplet: everything between its ends is written in it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,8 +39,24 @@ pub(super) fn lay(levels: &Levels, bar: Quarters, points: &[Quarters]) -> Option
     if odd.is_empty() {
         return Some(Vec::new());
     }
-    lay_on(levels, bar, points, &odd, false).or_else(|| lay_on(levels, bar, points, &odd, true))
+    // Groups on the beats first; anywhere only when those do not serve well.
+    let coarse = lay_on(levels, bar, points, &odd, false);
+    let well = coarse.as_ref().is_some_and(|(cost, cells)| *cost <= WELL * cells.len() as f64);
+    let best = if well {
+        coarse
+    } else {
+        [lay_on(levels, bar, points, &odd, true), coarse]
+            .into_iter()
+            .flatten()
+            .min_by(|a, b| a.0.total_cmp(&b.0))
+    };
+    best.map(|b| b.1)
 }
+
+// What a cell may cost on average before others than those on the beats are looked for.
+const WELL: f64 = 20.0;
+
+const SHORTEST: Shape = Shape::HundredTwentyEighth;
 
 // Lengths tried, in sixteenths of a quarter note.
 const LENGTHS: [i64; 10] = [16, 8, 32, 24, 4, 64, 12, 48, 2, 96];
@@ -51,7 +67,7 @@ fn lay_on(
     points: &[Quarters],
     odd: &[Quarters],
     fine: bool,
-) -> Option<Vec<Cell>> {
+) -> Option<(f64, Vec<Cell>)> {
     let mut open: BTreeMap<Quarters, (f64, Vec<Cell>)> = BTreeMap::new();
     let mut done: Option<(f64, Vec<Cell>)> = None;
     open.insert(Quarters::ZERO, (0.0, Vec::new()));
@@ -68,7 +84,7 @@ fn lay_on(
             let step = match (fine, dotted) {
                 (false, false) => length.scaled(1, 2),
                 (false, true) => length.scaled(1, 3),
-                (true, _) => Quarters::new(1, if length < Quarters::EIGHTH { 32 } else { 8 }),
+                (true, _) => Quarters::new(1, if length < Quarters::EIGHTH { 32 } else { 16 }),
             };
             let Ok(step) = step else { continue };
             let mut from = step * (target - length).whole_steps(step) + step;
@@ -88,7 +104,7 @@ fn lay_on(
             }
         }
     }
-    done.map(|d| d.1)
+    done
 }
 
 // The simplest tuplet over this stretch that reaches every point inside, and its cost.
@@ -135,6 +151,10 @@ fn cell_at(
     };
     let tuplet = Tuplet::new(parts, normal)?;
     let unit = length.scaled(1, i64::from(normal)).ok()?;
+    // Nothing shorter than the shortest shape.
+    if unit.scaled(1, 1 << halved).ok()? < SHORTEST.length() {
+        return None;
+    }
     let rarity = match parts {
         3 => 0.0,
         6 => 1.0,
@@ -147,7 +167,7 @@ fn cell_at(
     let ends_on_point = points.binary_search(&to).is_ok();
     let cost = 10.0
         + rarity
-        + 2.0 * f64::from(halved)
+        + f64::from(halved * halved) * 2.0
         + 1.5 * beat.log2().abs()
         + if levels.is_slot(from, to) { 0.0 } else { 8.0 }
         + if starts_on_point { 0.0 } else { 3.0 }

@@ -241,3 +241,42 @@ proptest! {
         }
     }
 }
+
+// The bars of a riff as a layout: its meters, and a change of meter wherever a bar is cut short.
+fn layout_of(riff: &Riff) -> Layout {
+    let bars = riff.bars();
+    let mut changes = Vec::new();
+    for (i, pair) in bars.windows(2).enumerate() {
+        let pickup = i == 0 && pair[0].short;
+        if pair[1].meter != pair[0].meter || (pair[0].short && !pickup) {
+            changes.push((riff.bar_start(i + 1), pair[1].meter));
+        }
+    }
+    Layout {
+        pickup: if riff.has_pickup() { bars[0].length() } else { Quarters::ZERO },
+        changes,
+        until: riff.length(),
+        end_short: true,
+        ..Layout::new(bars[0].meter)
+    }
+}
+
+/// Riffs made at random with everything that notation holds: written anew from their times alone, they sound
+/// the same and have bars of the same lengths.
+#[test]
+fn made_up_riffs_are_written_anew_from_their_times() {
+    for seed in 0..300 {
+        let riff = crate::random::riff(seed, 8);
+        let notes: Vec<TimedNote> = riff
+            .line()
+            .iter()
+            .map(|n| TimedNote { onset: n.onset, length: n.length, note: n.note })
+            .collect();
+        let bars = notate(&notes, &layout_of(&riff)).unwrap_or_else(|e| panic!("seed {seed}: {e}"));
+        let lengths = |bars: &[Bar]| bars.iter().map(|b| (b.meter, b.length(), b.short)).collect::<Vec<_>>();
+        assert_eq!(lengths(&bars), lengths(riff.bars()), "seed {seed}");
+        let again = Riff::new(Header::default(), bars).unwrap();
+        let times = |r: &Riff| r.line().iter().map(|n| (n.onset, n.length)).collect::<Vec<_>>();
+        assert_eq!(times(&again), times(&riff), "seed {seed}");
+    }
+}
