@@ -1,11 +1,22 @@
 //! A riff placed on a neck: string, fret and finger for every note.
 
+mod cost;
+mod moment;
+mod search;
+mod spots;
+mod words;
+
 use riffkin_score::Warning;
 use riffkin_score::note::Place;
 use riffkin_score::pitch::Pitch;
-use riffkin_score::riff::BarBeat;
+use riffkin_score::riff::{BarBeat, Riff};
 
-use crate::hand::Effort;
+use crate::hand::{Effort, Hand};
+use crate::neck::Neck;
+use cost::{Amounts, Costs};
+use moment::{Moment, moments};
+use search::Search;
+use spots::{Finder, Spot};
 
 /// A riff as a hand plays it on a neck.
 #[derive(Clone, Debug, PartialEq)]
@@ -77,4 +88,89 @@ pub enum FitError {
         /// How many other notes are not there either.
         others: usize,
     },
+}
+
+/// The easiest way to play a riff on a neck with a hand: exactly the least cost over every string, fret, finger
+/// and hand position.
+///
+/// Places and fingers written with the notes are honoured where the neck has them; where not, that is among
+/// the fit's warnings. A riff of rests gives a fit without notes at cost 0. Repeats are not written out.
+///
+/// # Errors
+/// [`FitError::OffNeck`] when a note lies below, above or between what the neck has.
+pub fn fit(riff: &Riff, neck: &Neck, hand: &Hand) -> Result<Fit, FitError> {
+    let fits = best(riff, neck, hand, 1)?;
+    Ok(fits.into_iter().next().unwrap_or_else(empty))
+}
+
+/// The `count` easiest ways, easiest first, no two with the same strings and frets; fewer when there are no
+/// more. The first is [`fit`].
+///
+/// # Errors
+/// As [`fit`].
+pub fn best(riff: &Riff, neck: &Neck, hand: &Hand, count: usize) -> Result<Vec<Fit>, FitError> {
+    let moments = moments(riff);
+    if moments.is_empty() {
+        return Ok(if count == 0 { Vec::new() } else { vec![empty()] });
+    }
+    let mut costs = Costs::new(neck, hand, true);
+    let mut finder = Finder { neck, hand, fret_mm: &costs.fret_mm, warnings: Vec::new() };
+    let spots = finder.find(&moments)?;
+    let warnings = finder.warnings;
+    // A note that is open wherever it is played fixes the shape anyway; other open strings fix nothing more.
+    costs.movable = !spots.iter().any(|s| s.iter().all(|s| s.touch == Touch::Open));
+    let ways = Search::new(&costs, &moments, &spots).ways(count);
+    Ok(ways
+        .into_iter()
+        .map(|way| {
+            let way: Vec<Spot> = way.into_iter().zip(&spots).map(|(s, spots)| spots[s]).collect();
+            describe(neck, &costs, &moments, &way, &warnings)
+        })
+        .collect())
+}
+
+fn empty() -> Fit {
+    Fit {
+        cost: 0.0,
+        notes: Vec::new(),
+        efforts: Vec::new(),
+        reasons: vec!["nothing but rests".to_owned()],
+        cautions: Vec::new(),
+        warnings: Vec::new(),
+    }
+}
+
+fn describe(neck: &Neck, costs: &Costs, moments: &[Moment], way: &[Spot], warnings: &[Warning]) -> Fit {
+    let mut amounts = Amounts::default();
+    for (i, (moment, &spot)) in moments.iter().zip(way).enumerate() {
+        costs.note(moment, spot, &mut amounts);
+        if let Some(b) = i.checked_sub(1) {
+            costs.step(way[b], moment, spot, &mut amounts);
+            costs.repeat(&moments[b], way[b], moment, spot, &mut amounts);
+        }
+    }
+    let efforts: Vec<(Effort, f64)> =
+        Effort::ALL.into_iter().zip(amounts.0).filter(|&(_, amount)| amount > 0.0).collect();
+    let mut warnings = warnings.to_vec();
+    warnings.extend(words::broken_marks(moments, way));
+    Fit {
+        cost: efforts.iter().map(|&(effort, amount)| amount * costs.weights[effort as usize]).sum(),
+        notes: moments
+            .iter()
+            .zip(way)
+            .enumerate()
+            .map(|(line, (moment, spot))| FittedNote {
+                line,
+                at: moment.at,
+                place: spot.place,
+                finger: spot.finger,
+                position: spot.position,
+                touch: spot.touch,
+            })
+            .collect(),
+        efforts,
+        reasons: words::reasons(neck, costs, moments, way),
+        cautions: words::cautions(costs, moments, way),
+        warnings,
+    }
 }

@@ -1,13 +1,14 @@
 //! A neck: strings, tuning, frets, scale length, handedness.
 
 use riffkin_score::note::Place;
-use riffkin_score::pitch::{Midi, Pitch};
+use riffkin_score::pitch::{Midi, Pitch, PitchName};
 
 /// An instrument as the hand meets it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Neck {
     name: String,
     strings: Vec<Pitch>,
+    lowest: Pitch,
     frets: u8,
     scale_mm: f64,
     left_handed: bool,
@@ -54,9 +55,10 @@ impl Neck {
     /// # Errors
     /// [`NeckError`] when something is out of range.
     pub fn new(name: &str, strings: Vec<Pitch>, frets: u8, scale_mm: f64) -> Result<Self, NeckError> {
-        if !(1..=12).contains(&strings.len()) {
-            return Err(NeckError::Strings(strings.len()));
-        }
+        let lowest = match strings.last() {
+            Some(&lowest) if strings.len() <= 12 => lowest,
+            _ => return Err(NeckError::Strings(strings.len())),
+        };
         for (i, pair) in strings.windows(2).enumerate() {
             if pair[1].midi() >= pair[0].midi() {
                 return Err(NeckError::Order { string: i as u8 + 2, pitch: pair[1] });
@@ -68,7 +70,15 @@ impl Neck {
         if !(300.0..=1200.0).contains(&scale_mm) {
             return Err(NeckError::Scale(scale_mm));
         }
-        Ok(Self { name: name.to_owned(), strings, frets, scale_mm, left_handed: false, fretless: false })
+        Ok(Self {
+            name: name.to_owned(),
+            strings,
+            lowest,
+            frets,
+            scale_mm,
+            left_handed: false,
+            fretless: false,
+        })
     }
 
     /// A neck by its usual name: `four`, `five`, `six` (fourths, low B and high C added), `drop-d`,
@@ -170,6 +180,19 @@ impl Neck {
     pub fn range(&self) -> (u8, u8) {
         let open = || self.strings.iter().map(|p| p.midi().number());
         (open().min().unwrap_or(0), open().max().unwrap_or(0).saturating_add(self.frets).min(127))
+    }
+
+    /// The lowest pitch, an open string.
+    pub fn lowest(&self) -> Pitch {
+        self.lowest
+    }
+
+    /// The highest pitch, on the last fret; spelled the simplest way.
+    pub fn highest(&self) -> Pitch {
+        let highest = Midi::new(self.range().1);
+        highest
+            .and_then(|m| Pitch::from_midi(m, PitchName::simplest(m.number() % 12)))
+            .unwrap_or_else(|| self.lowest())
     }
 
     /// Distance of a fret from the nut in millimetres: `L · (1 - 2^(-n/12))`, the equal-tempered rule.

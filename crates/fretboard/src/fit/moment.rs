@@ -1,0 +1,56 @@
+//! The notes of a line as the hand meets them: in seconds.
+
+use riffkin_score::note::{Mark, Note};
+use riffkin_score::riff::{BarBeat, Riff};
+
+/// A gap of this length or longer before a note is a rest in which the hand is free, in seconds. Our choice:
+/// about a simple reaction time; shorter gaps are only detached playing.
+const REST_S: f64 = 0.2;
+
+/// The shortest time between two notes that is reckoned with, in seconds, so that nothing divides by zero.
+const SHORTEST_S: f64 = 0.03;
+
+/// One note of the line and the time around it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Moment {
+    pub(super) note: Note,
+    pub(super) at: BarBeat,
+    pub(super) midi: u8,
+    pub(super) dead: bool,
+    /// From the onset before to this one, in seconds.
+    pub(super) since_last_s: f64,
+    /// From this onset to the next one, or how long it lasts when it is the last, in seconds.
+    pub(super) until_next_s: f64,
+    /// A rest stands before it.
+    pub(super) after_rest: bool,
+}
+
+/// The written line in seconds: tempo changes and swing are followed, repeats are not written out.
+pub(super) fn moments(riff: &Riff) -> Vec<Moment> {
+    let tempo = riff.tempo();
+    let feel = riff.header().feel;
+    let line = riff.line();
+    let seconds = |at: riffkin_score::time::Quarters| tempo.seconds_at(feel.played(at.to_f64()));
+    let mut moments: Vec<Moment> = Vec::with_capacity(line.len());
+    let (mut last_onset, mut last_end) = (0.0, 0.0);
+    for note in &line {
+        let onset = seconds(note.onset);
+        let end = seconds(note.onset + note.length);
+        let since_last_s = (onset - last_onset).max(SHORTEST_S);
+        let after_rest = !moments.is_empty() && onset - last_end >= REST_S;
+        if let Some(last) = moments.last_mut() {
+            last.until_next_s = since_last_s;
+        }
+        moments.push(Moment {
+            note: note.note,
+            at: riff.place_of(note.onset),
+            midi: note.note.pitch.midi().number(),
+            dead: note.note.marks.has(Mark::Dead),
+            since_last_s,
+            until_next_s: (end - onset).max(SHORTEST_S),
+            after_rest,
+        });
+        (last_onset, last_end) = (onset, end);
+    }
+    moments
+}

@@ -1,0 +1,219 @@
+//! Every way to play one note: place, finger and hand position.
+
+use riffkin_score::Warning;
+use riffkin_score::note::{Mark, Place};
+use riffkin_score::pitch::Midi;
+
+use super::moment::Moment;
+use super::{FitError, Touch};
+use crate::hand::{Hand, OpenStrings};
+use crate::neck::Neck;
+
+/// One way to play one note.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Spot {
+    pub(super) place: Place,
+    pub(super) finger: u8,
+    pub(super) position: u8,
+    pub(super) touch: Touch,
+}
+
+impl Spot {
+    /// True when a finger holds the string, so that the hand is bound to its position.
+    pub(super) fn holds(self) -> bool {
+        matches!(self.touch, Touch::Stopped | Touch::Harmonic)
+    }
+
+    /// What two fits must differ in to be two: the place, which a dead note does not have.
+    pub(super) fn identity(self) -> Option<Place> {
+        (self.touch != Touch::Dead).then_some(self.place)
+    }
+}
+
+/// Frets above the index finger that each finger takes: its own, and for the little finger the place of the
+/// third (1-2-4) and one beyond (five frets under the hand).
+const REACHES: [(u8, u8); 6] = [(1, 0), (2, 1), (3, 2), (4, 2), (4, 3), (4, 4)];
+
+/// Nodes where a natural harmonic is touched: fret, and semitones above the open string. The string divided
+/// in 2, 3, 4 and 5 (harmonic series, rounded to semitones).
+const NODES: [(u8, u8); 8] = [(12, 12), (7, 19), (19, 19), (5, 24), (24, 24), (4, 28), (9, 28), (16, 28)];
+
+/// Collects the ways to play each note, and what had to be left aside.
+pub(super) struct Finder<'a> {
+    pub(super) neck: &'a Neck,
+    pub(super) hand: &'a Hand,
+    pub(super) fret_mm: &'a [f64],
+    pub(super) warnings: Vec<Warning>,
+}
+
+impl Finder<'_> {
+    /// The spots of every note, each list non-empty.
+    pub(super) fn find(&mut self, moments: &[Moment]) -> Result<Vec<Vec<Spot>>, FitError> {
+        let all: Vec<Vec<Spot>> = moments.iter().map(|m| self.spots(m)).collect();
+        let mut missing = moments.iter().zip(&all).filter(|(_, spots)| spots.is_empty()).map(|(m, _)| m);
+        match missing.next() {
+            None => Ok(all),
+            Some(first) => Err(FitError::OffNeck {
+                pitch: first.note.pitch,
+                at: first.at,
+                lowest: self.neck.lowest(),
+                highest: self.neck.highest(),
+                others: missing.count(),
+            }),
+        }
+    }
+
+    fn spots(&mut self, moment: &Moment) -> Vec<Spot> {
+        if moment.dead {
+            return self.dead(moment);
+        }
+        let harmonic = moment.note.marks.has(Mark::Harmonic);
+        let written = moment.note.place.filter(|&place| self.honoured(moment, place, harmonic));
+        let mut spots = Vec::new();
+        match written {
+            Some(place) if harmonic => self.holding(place, Touch::Harmonic, &mut spots),
+            Some(place) => self.stopped_or_open(place, &mut spots),
+            None => {
+                if harmonic {
+                    for place in self.nodes(moment.midi) {
+                        self.holding(place, Touch::Harmonic, &mut spots);
+                    }
+                    if spots.is_empty() {
+                        self.warn(
+                            moment,
+                            format!(
+                                "no natural harmonic sounds {}; it is fitted as a stopped note",
+                                moment.note.pitch
+                            ),
+                        );
+                    }
+                }
+                if spots.is_empty() {
+                    self.anywhere(moment, &mut spots);
+                }
+            }
+        }
+        self.by_finger(moment, spots)
+    }
+
+    fn anywhere(&mut self, moment: &Moment, spots: &mut Vec<Spot>) {
+        let places = Midi::new(moment.midi).map(|m| self.neck.places(m)).unwrap_or_default();
+        let refuse = self.hand.open_strings() == OpenStrings::Refused;
+        let only_open = places.iter().all(|p| p.fret == 0);
+        if refuse && only_open && !places.is_empty() {
+            self.warn(moment, format!("{} is only there as an open string", moment.note.pitch));
+        }
+        for place in places.into_iter().filter(|p| p.fret > 0 || !refuse || only_open) {
+            self.stopped_or_open(place, spots);
+        }
+    }
+
+    /// Keeps the spots of the written finger, when there are any.
+    fn by_finger(&mut self, moment: &Moment, spots: Vec<Spot>) -> Vec<Spot> {
+        let Some(finger) = moment.note.finger else { return spots };
+        let kept: Vec<Spot> = spots.iter().copied().filter(|s| s.finger == finger).collect();
+        if kept.is_empty() && !spots.is_empty() {
+            self.warn(moment, format!("finger {finger} cannot play this note there; another was chosen"));
+            return spots;
+        }
+        kept
+    }
+
+    fn honoured(&mut self, moment: &Moment, place: Place, harmonic: bool) -> bool {
+        let Place { string, fret } = place;
+        let pitch = moment.note.pitch;
+        let sounding = self.neck.sounding(place);
+        if harmonic {
+            let open = self.neck.open(string).map(|p| p.midi().number());
+            let rings = |o: u8| NODES.contains(&(fret, moment.midi.saturating_sub(o)));
+            if sounding.is_some() && !open.is_some_and(rings) {
+                self.warn(
+                    moment,
+                    format!(
+                        "string {string}, fret {fret} has no natural harmonic {pitch}; it is kept as written"
+                    ),
+                );
+            }
+        }
+        let words = match sounding {
+            None => format!(
+                "string {string}, fret {fret} is not on this neck; another place was chosen for {pitch}"
+            ),
+            Some(midi) if !harmonic && midi.number() != moment.midi => {
+                format!(
+                    "string {string}, fret {fret} does not sound {pitch} on this neck; another place was chosen"
+                )
+            }
+            Some(_) => return true,
+        };
+        self.warn(moment, words);
+        false
+    }
+
+    fn nodes(&self, midi: u8) -> Vec<Place> {
+        let strings = 1..=self.neck.string_count();
+        strings
+            .flat_map(|string| NODES.into_iter().map(move |(fret, above)| (Place { string, fret }, above)))
+            .filter(|&(place, above)| {
+                self.neck
+                    .open(place.string)
+                    .is_some_and(|open| open.midi().number().checked_add(above) == Some(midi))
+                    && place.fret <= self.neck.frets()
+            })
+            .map(|(place, _)| place)
+            .collect()
+    }
+
+    fn dead(&mut self, moment: &Moment) -> Vec<Spot> {
+        let written = moment.note.place.filter(|&place| {
+            let there = self.neck.sounding(place).is_some();
+            if !there {
+                let Place { string, fret } = place;
+                self.warn(
+                    moment,
+                    format!("string {string}, fret {fret} is not on this neck; the dead note was moved"),
+                );
+            }
+            there
+        });
+        let positions = 1..=self.neck.frets();
+        match written {
+            Some(place) => {
+                positions.map(|position| Spot { place, finger: 0, position, touch: Touch::Dead }).collect()
+            }
+            None => (1..=self.neck.string_count())
+                .flat_map(|string| {
+                    positions.clone().map(move |position| Spot {
+                        place: Place { string, fret: position },
+                        finger: 0,
+                        position,
+                        touch: Touch::Dead,
+                    })
+                })
+                .collect(),
+        }
+    }
+
+    fn stopped_or_open(&self, place: Place, spots: &mut Vec<Spot>) {
+        if place.fret == 0 {
+            let open = |position| Spot { place, finger: 0, position, touch: Touch::Open };
+            spots.extend((1..=self.neck.frets()).map(open));
+        } else {
+            self.holding(place, Touch::Stopped, spots);
+        }
+    }
+
+    fn holding(&self, place: Place, touch: Touch, spots: &mut Vec<Spot>) {
+        for (finger, above) in REACHES {
+            let Some(position) = place.fret.checked_sub(above).filter(|&p| p > 0) else { continue };
+            let span = self.fret_mm[usize::from(place.fret)] - self.fret_mm[usize::from(position)];
+            if above == 0 || span <= self.hand.widest_mm() {
+                spots.push(Spot { place, finger, position, touch });
+            }
+        }
+    }
+
+    fn warn(&mut self, moment: &Moment, message: String) {
+        self.warnings.push(Warning::at(moment.at, message));
+    }
+}

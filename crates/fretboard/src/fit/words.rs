@@ -1,0 +1,170 @@
+//! What speaks for and against a fit, in words.
+
+use riffkin_score::Warning;
+use riffkin_score::note::{Approach, Mark};
+
+use super::Touch;
+use super::cost::{Costs, mark_done};
+use super::moment::Moment;
+use super::spots::Spot;
+use crate::neck::Neck;
+
+/// Frets 1 to this one are the low frets, where stretches are flagged (common practice, no source).
+const LOW_FRETS: u8 = 4;
+
+/// Shifts named one by one; more are only counted.
+const NAMED_SHIFTS: usize = 4;
+
+/// The reasons of a way.
+pub(super) fn reasons(neck: &Neck, costs: &Costs, moments: &[Moment], way: &[Spot]) -> Vec<String> {
+    if way.is_empty() {
+        return vec!["nothing but rests".to_owned()];
+    }
+    let shifts = shifts(moments, way);
+    let mut reasons = vec![region(way, shifts.is_empty())];
+    reasons.push(shift_words(&shifts));
+    reasons.push(stretch_words(costs, moments, way));
+    reasons.push(open_words(neck, costs, way));
+    reasons
+}
+
+fn region(way: &[Spot], still: bool) -> String {
+    let frets = || way.iter().filter(|s| s.holds()).map(|s| s.place.fret);
+    let all = if still { "all " } else { "" };
+    match (frets().min(), frets().max()) {
+        (Some(low), Some(high)) if low == high => format!("{all}at fret {low}"),
+        (Some(low), Some(high)) if still => format!("all within frets {low} to {high}"),
+        (Some(low), Some(high)) => format!("between frets {low} and {high}"),
+        _ => "no string is stopped".to_owned(),
+    }
+}
+
+/// Each shift in words of where it happens.
+fn shifts(moments: &[Moment], way: &[Spot]) -> Vec<(String, bool)> {
+    let mut found = Vec::new();
+    for (i, pair) in way.windows(2).enumerate() {
+        let (from, to, moment) = (pair[0], pair[1], &moments[i + 1]);
+        if from.position == to.position {
+            continue;
+        }
+        let bar = moment.at.bar;
+        let slide = matches!(moment.note.approach, Approach::Slide | Approach::SlidePlucked);
+        found.push(match to.touch {
+            Touch::Open => (format!("on the open string in bar {bar}"), true),
+            Touch::Dead => (format!("on the dead note in bar {bar}"), true),
+            _ if slide && mark_done(moment, from, to) => (format!("by the slide in bar {bar}"), false),
+            _ if moment.after_rest => (format!("across the rest before {}", moment.at), true),
+            _ => (format!("at {}", moment.at), false),
+        });
+    }
+    found
+}
+
+fn shift_words(shifts: &[(String, bool)]) -> String {
+    let named = shifts.iter().map(|s| s.0.as_str()).collect::<Vec<_>>();
+    let easy = shifts.iter().filter(|s| s.1).count();
+    match shifts.len() {
+        0 => "no shift".to_owned(),
+        1 => format!("one shift, {}", named.concat()),
+        n if n <= NAMED_SHIFTS => format!("{n} shifts: {}", named.join("; ")),
+        n => format!("{n} shifts, {easy} of them across rests, open strings or dead notes"),
+    }
+}
+
+fn stretch_words(costs: &Costs, moments: &[Moment], way: &[Spot]) -> String {
+    let mut count = 0;
+    let mut widest: Option<(f64, &Moment, Spot)> = None;
+    for (moment, &spot) in moments.iter().zip(way) {
+        let excess = costs.excess_mm(spot);
+        if excess > 0.0 {
+            count += 1;
+            if widest.is_none_or(|w| excess > w.0) {
+                widest = Some((excess, moment, spot));
+            }
+        }
+    }
+    let Some((_, moment, spot)) = widest else { return "no stretch".to_owned() };
+    let mm = costs.span_mm(spot);
+    let span = format!("{mm:.0} mm (frets {} to {}) at {}", spot.position, spot.place.fret, moment.at);
+    match count {
+        1 => format!("one stretch of {span}"),
+        n => format!("{n} stretches, the widest {span}"),
+    }
+}
+
+fn open_words(neck: &Neck, costs: &Costs, way: &[Spot]) -> String {
+    let open = |string: u8| way.iter().any(|s| s.touch == Touch::Open && s.place.string == string);
+    let names: Vec<String> = (1..=neck.string_count())
+        .rev()
+        .filter(|&s| open(s))
+        .filter_map(|s| neck.open(s))
+        .map(|p| p.name().to_string())
+        .collect();
+    if names.is_empty() {
+        return "no open string, so the shape can be moved".to_owned();
+    }
+    let strings = if names.len() == 1 { "string" } else { "strings" };
+    let fixed = if costs.movable { ", so the shape cannot be moved" } else { "" };
+    format!("open {strings} {}{fixed}", names.join(", "))
+}
+
+/// The low stretches, each span once.
+pub(super) fn cautions(costs: &Costs, moments: &[Moment], way: &[Spot]) -> Vec<Warning> {
+    let mut spans: Vec<(u8, u8, &Moment, usize)> = Vec::new();
+    for (moment, &spot) in moments.iter().zip(way) {
+        if spot.position > LOW_FRETS || costs.excess_mm(spot) <= 0.0 {
+            continue;
+        }
+        match spans.iter_mut().find(|s| (s.0, s.1) == (spot.position, spot.place.fret)) {
+            Some(span) => span.3 += 1,
+            None => spans.push((spot.position, spot.place.fret, moment, 1)),
+        }
+    }
+    spans
+        .into_iter()
+        .map(|(from, to, moment, count)| {
+            let mm = costs.between_mm(from, to);
+            let times = if count > 1 { format!(", {count} times in all") } else { String::new() };
+            Warning::at(
+                moment.at,
+                format!("from fret {from} to fret {to} the hand spans {mm:.0} mm{times}; shift instead, or move the riff up the neck"),
+            )
+        })
+        .collect()
+}
+
+/// Marks that the hand cannot do where the notes lie.
+pub(super) fn broken_marks(moments: &[Moment], way: &[Spot]) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    for (i, (moment, &spot)) in moments.iter().zip(way).enumerate() {
+        let before = i.checked_sub(1).and_then(|b| way.get(b));
+        let (mark, why) = match moment.note.approach {
+            Approach::Plucked => ("", ""),
+            Approach::Hammer => {
+                ("hammer-on", "it does not go up one string to a higher finger in one position")
+            }
+            Approach::Pull => {
+                ("pull-off", "it does not go down one string to a lower finger in one position")
+            }
+            Approach::Slide | Approach::SlidePlucked => {
+                ("slide", "it cannot stay on one string with one finger")
+            }
+        };
+        match before {
+            Some(&before) if !mark_done(moment, before, spot) => {
+                warnings.push(Warning::at(moment.at, format!("the {mark} cannot be done there: {why}")));
+            }
+            None if !mark.is_empty() => {
+                warnings.push(Warning::at(moment.at, format!("the {mark} has no note before it")));
+            }
+            _ => {}
+        }
+        if spot.touch == Touch::Open && moment.note.bend > 0 {
+            warnings.push(Warning::at(moment.at, "an open string cannot be bent"));
+        }
+        if spot.touch == Touch::Open && moment.note.marks.has(Mark::Vibrato) {
+            warnings.push(Warning::at(moment.at, "an open string takes no vibrato"));
+        }
+    }
+    warnings
+}
