@@ -5,6 +5,7 @@
 //! a bass. Everything is in millimetres, y down; nothing reads a font, a file or a clock.
 
 pub mod font;
+pub mod music;
 pub mod path;
 pub mod pdf;
 pub mod scene;

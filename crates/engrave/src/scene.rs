@@ -206,6 +206,33 @@ impl Item {
         }
     }
 
+    /// The same shape `k` times as large, seen from the origin.
+    #[must_use]
+    pub fn scaled(self, k: f64) -> Self {
+        let p = |p: Point| Point::new(p.x * k, p.y * k);
+        match self {
+            Self::Line { from, to, width, dash, ink } => Self::Line {
+                from: p(from),
+                to: p(to),
+                width: width * k,
+                dash: dash.map(|(on, off)| (on * k, off * k)),
+                ink,
+            },
+            Self::Fill { path, ink } => Self::Fill { path: path.map(p), ink },
+            Self::Stroke { path, width, ink } => Self::Stroke { path: path.map(p), width: width * k, ink },
+            Self::Symbol { symbol, at, space, ink } => {
+                Self::Symbol { symbol, at: p(at), space: space * k, ink }
+            }
+            Self::Text(t) => {
+                let style = TextStyle { size: t.style.size * k, ..t.style };
+                Self::Text(Text { at: p(t.at), style, ..t })
+            }
+            Self::Group { role, items } => {
+                Self::Group { role, items: items.into_iter().map(|i| i.scaled(k)).collect() }
+            }
+        }
+    }
+
     /// The box of its ink (control points included for outlines).
     #[must_use]
     pub fn bounds(&self) -> Rect {

@@ -199,7 +199,7 @@ fn fill(ink: Ink) -> String {
 
 fn data(path: &Path, places: usize) -> String {
     let mut out = String::new();
-    let mut pair = |out: &mut String, p: &Point| {
+    let pair = |out: &mut String, p: &Point| {
         let _ = write!(out, "{} {}", decimal(p.x, places), decimal(p.y, places));
     };
     for segment in &path.segments {

@@ -72,8 +72,8 @@ impl Shaped {
 }
 
 /// Accidentals in text come from the music font, since Libertinus has them in one face only: size against the
-/// text's em, lift and side bearings in ems of the text. Chosen by eye so that a flat stands on the baseline and is as
-/// tall as a figure, and a sharp is centred on the figure's middle.
+/// text's em, lift and side bearings in ems of the text. Chosen by eye so that a flat stands on the baseline and is a
+/// little taller than a figure, and a sharp is centred on the figure's middle.
 struct Accidental {
     scale: f64,
     raise: f64,
@@ -83,11 +83,11 @@ struct Accidental {
 
 fn accidental(c: char) -> Option<Accidental> {
     let raise = match c {
-        '\u{266D}' => 0.185,
-        '\u{266E}' | '\u{266F}' => 0.325,
+        '\u{266D}' => 0.165,
+        '\u{266E}' | '\u{266F}' => 0.32,
         _ => return None,
     };
-    Some(Accidental { scale: 1.05, raise, before: 0.02, after: 0.055 })
+    Some(Accidental { scale: 1.2, raise, before: 0.02, after: 0.05 })
 }
 
 /// Sets one line. Line feeds and tabs count as spaces.
@@ -203,7 +203,7 @@ mod tests {
             assert_eq!(s.glyphs[1].face, face);
             let ink = s.ink();
             assert!(
-                ink.bottom < 0.3 && ink.top > -7.0,
+                ink.bottom < 0.6 && ink.top > -7.5,
                 "stands on the baseline and is as tall as a figure: {ink:?}"
             );
         }

@@ -1,0 +1,122 @@
+//! Writes specimen pages into a folder: `cargo run -p riffkin-engrave --example specimen -- DIR`.
+
+#![allow(
+    clippy::disallowed_methods,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a tool for eyes, not a library"
+)]
+
+#[path = "../tests/common/mod.rs"]
+mod common;
+
+use common::{bars, places, riff};
+use riffkin_engrave::music::{Layout, Part, engrave};
+use riffkin_engrave::{pdf, scene, svg, units};
+use riffkin_fretboard::neck::Neck;
+use riffkin_score::riff::Riff;
+use riffkin_score::tempo::{Feel, Swing};
+use riffkin_score::time::Quarters;
+
+fn all() -> Vec<(Riff, &'static str)> {
+    let mut one = bars(
+        "4/4",
+        "e:G1 e:Bb1 e:C2 e:Db2 q:C2 e:Bb1 e:F1 | q.:G1 e:r s:G1 s:G1 e:Bb1 q:C2^ | e.:G1 s:G1! e:Bb1 e:C2 s:Db2 s:C2 s:Bb1 s:G1 q:F1~ | h:F1 h:G1",
+    );
+    one[0].chords = vec![(Quarters::ZERO, "Gm7".parse().unwrap())];
+    one[1].chords =
+        vec![(Quarters::ZERO, "C7".parse().unwrap()), (Quarters::whole_quarters(2), "Bb".parse().unwrap())];
+    one[2].chords = vec![(Quarters::ZERO, "Gm7b5".parse().unwrap_or("Gm7".parse().unwrap()))];
+    one[0].repeat_start = true;
+    one[2].endings = vec![1];
+    one[2].repeat_end = Some(2);
+    one[2].events.last_mut().unwrap().note.as_mut().unwrap().tied = false;
+    one[3].endings = vec![2];
+    let one = riff("Ferry Stomp", "G minor", one);
+    let mut header = one.header().clone();
+    header.feel = Feel::Swing(Swing::TRIPLET);
+    let one = one.with_header(header);
+
+    let mut marks = bars(
+        "4/4",
+        "q:G1x e:A1g e:C2H e:D2P e:C2P q:E2/ | q:E1S e:E2O e:E1S q:G2v q:G2* | e:A1m e:A1m e:A1m e:A1m h:D2l | q:F2\\ q:A2 q:D22 q:C3",
+    );
+    marks.insert(0, {
+        let mut b = bars("4/4", "e:D2 e:E2").remove(0);
+        b.short = true;
+        b
+    });
+    let marks = riff("Wet Rope", "D Dorian", marks);
+
+    let triplets = riff("Net Mender", "Eb major", bars("4/4", "e3:Eb1 e3:G1 e3:Bb1 q3:Eb2 e3:D2 q3:C2 q3:Bb1 q3:Ab1 | e:F#1 e:F1 s:E1 s:Eb1 s:E1 e:F1 s:r q:Gb1~ s:Gb1 e.:B1 | w:r | q:r e:r s:r s:Ab1 h.:Bb1".split('|').map(str::trim).take(1).collect::<Vec<_>>().join("|").as_str()));
+    let compound = riff(
+        "Low Tide Lament",
+        "A minor",
+        bars("6/8", "e:A1 e:C2 e:E2 q:D2 e:C2 | q.:A1 e:G1 s:A1 s:B1 e:C2 | h.:A1"),
+    );
+    let seven = riff(
+        "Harbour Sevens",
+        "E Phrygian",
+        bars("7/8", "e:E1 e:F1 e:G1 e:E1 e:B1 e:A1 e:G1 | q:E1 q:E1 q.:F1"),
+    );
+    let rests = riff("Rests", "", bars("4/4", "w:r | h:r q:r e:r s:r t:r t:E1 | q:E1 q.:r e:C3 e:E3 e:G3"));
+    let sharp = riff("Sharp End", "C# major", bars("3/4", "e:C#2 e:D2 e:D#2 e:E#2 e:B#1 e:B1 | h.:C#2"));
+    let mut long = String::new();
+    for i in 0..16 {
+        if i > 0 {
+            long.push('|');
+        }
+        long.push_str(
+            [
+                "e:E1 e:E1 e:G1 e:A1 e:E1 e:D2 e:B1 e:A1",
+                "q:E1 q:G1 q:A1 q:B1",
+                "s:E1 s:E1 s:G1 s:A1 e:B1 e:D2 q:E2 q:B1",
+                "h:E1 h:B1",
+            ][i % 4],
+        );
+    }
+    let long = riff("Long Haul", "E minor", bars("4/4", &long));
+    vec![
+        (one, "four"),
+        (marks, "four"),
+        (triplets, "five"),
+        (compound, "four"),
+        (seven, "four"),
+        (rests, "four"),
+        (sharp, "four"),
+        (long, "six"),
+    ]
+}
+
+fn main() {
+    let dir = std::env::args().nth(1).expect("a folder");
+    let mut pages = Vec::new();
+    let mut page = scene::Scene::new(210.0, 297.0);
+    let mut y = 15.0;
+    for (i, (riff, neck)) in all().into_iter().enumerate() {
+        let neck = Neck::named(neck).unwrap();
+        let places = places(&riff, &neck);
+        let part = Part { riff: &riff, neck: Some(&neck), places: &places };
+        let layout = Layout { fingers: i == 0, ..Layout::print(180.0) };
+        let music = engrave(&part, &layout);
+        for w in &music.warnings {
+            eprintln!("{}: {w}", riff.header().title);
+        }
+        std::fs::write(format!("{dir}/riff{i}.svg"), svg::document(&music.stacked(5.0))).unwrap();
+        for s in music.systems {
+            if y + s.scene.height > 285.0 {
+                pages.push(std::mem::replace(&mut page, scene::Scene::new(210.0, 297.0)));
+                y = 15.0;
+            }
+            let alt = s.scene.description.clone();
+            let h = s.scene.height;
+            page.items.push(s.scene.placed(units::Point::new(15.0, y), scene::Role::Figure { alt }));
+            y += h + 5.0;
+        }
+        y += 3.0;
+    }
+    pages.push(page);
+    std::fs::write(format!("{dir}/music.pdf"), pdf::write(&pages, &pdf::About::titled("Specimen")).unwrap())
+        .unwrap();
+}
