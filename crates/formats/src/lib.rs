@@ -1,3 +1,4 @@
 //! Bytes and text to and from the score: riff notation, MusicXML, MIDI, typed tablature, audio files.
 
 pub mod audio_file;
+pub mod riff_text;
