@@ -82,7 +82,8 @@ pub enum Effort {
     OpenFixed,
     /// Any open string: it must be damped by other means: 1.
     OpenRings,
-    /// Height on the neck: distance of the fret from the nut in 100 mm, for each stopped note.
+    /// Height on the neck: distance from the nut in 100 mm, of the fret for each stopped note and of the
+    /// position for each open string.
     Height,
     /// A repeated pitch that changes its place or finger: 1.
     RepeatMoved,
@@ -159,11 +160,11 @@ impl Effort {
             Self::StringSkip => 0.4,
             Self::Roll => 0.3,
             Self::Hop => 1.5,
-            // With the next one just above the stretch at the second fret: a scale from fret 3 stays movable.
-            Self::OpenFixed => 1.0,
+            // With the next one more than a shift of two frets in an eighth note at 120: shapes stay movable.
+            Self::OpenFixed => 2.5,
             Self::OpenRings => 0.5,
             // Low positions sound fuller and are read more easily; only breaks ties between equal efforts.
-            Self::Height => 0.1,
+            Self::Height => 0.3,
             // Nobody moves a repeated note without need.
             Self::RepeatMoved => 6.0,
             // Worth any other effort of a bar or two.

@@ -87,6 +87,7 @@ impl Costs {
     /// The efforts of one note by itself.
     pub(super) fn note(&self, moment: &Moment, spot: Spot, tally: &mut impl Tally) {
         if spot.touch == Touch::Open {
+            tally.add(Effort::Height, self.fret_mm[usize::from(spot.position)] / 100.0);
             tally.add(Effort::OpenRings, 1.0);
             if self.movable {
                 tally.add(Effort::OpenFixed, 1.0);
