@@ -42,6 +42,11 @@ pub(super) fn read_length(word: &str) -> Option<Result<NoteValue, String>> {
     if !tuplet.is_empty() && !tuplet.starts_with(|c: char| c.is_ascii_digit()) {
         return None;
     }
+    if !tuplet.chars().all(|c| c.is_ascii_digit() || c == ':') {
+        return Some(Err(
+            "write a letter, dots and a tuplet (e3, s5:4), with blanks between words".to_owned()
+        ));
+    }
     Some(read_dots_and_tuplet(shape, dots, tuplet))
 }
 
@@ -51,9 +56,10 @@ fn read_dots_and_tuplet(shape: Shape, dots: usize, tuplet: &str) -> Result<NoteV
         None if tuplet.is_empty() => None,
         None if tuplet == "3" => Some(Tuplet::TRIPLET),
         None => {
-            return Err(format!(
-                "only 3 stands alone (three in the time of two); write {tuplet}:4 for {tuplet} in the time of four"
-            ));
+            return Err(
+                "only 3 stands alone (three in the time of two); write 5:4 for five in the time of four"
+                    .to_owned(),
+            );
         }
         Some((actual, normal)) => Some(
             actual
