@@ -112,7 +112,7 @@ impl Interval {
             8 => "octave".to_owned(),
             9 => "ninth".to_owned(),
             10 => "tenth".to_owned(),
-            n @ (11..=13 | 14..=20) => format!("{n}th"),
+            n @ 11..=20 => format!("{n}th"),
             n => format!("interval of {n}"),
         };
         let quality = match self.quality() {

@@ -4,6 +4,7 @@
 //! pitch; [`pitch::WrittenPitch`] is what stands on the staff. Musical time is exact ([`time::Quarters`]);
 //! seconds exist only through a [`tempo::TempoMap`].
 
+pub mod analysis;
 pub mod chord;
 pub mod degree;
 pub mod interval;

@@ -221,6 +221,12 @@ impl Pitch {
         Self::new(name, i8::try_from(natural.div_euclid(12) - 1).ok()?)
     }
 
+    /// The pitch of this MIDI number under its simplest name ([`PitchName::simplest`]).
+    pub fn simplest(midi: Midi) -> Self {
+        // None of the simplest names crosses the octave (no C♭, no B♯), so the octave is that of the number.
+        Self { name: PitchName::simplest(midi.0 % 12), octave: (midi.0 / 12) as i8 - 1 }
+    }
+
     /// Diatonic place: 7 to the octave, C0 = 0. The staff position, and the letter part of intervals.
     pub fn diatonic(self) -> i32 {
         i32::from(self.octave) * 7 + self.name.step.index()
