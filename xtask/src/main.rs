@@ -9,6 +9,7 @@ mod files;
 mod finding;
 mod fuzz;
 mod giants;
+mod licences;
 mod needs;
 mod outside;
 mod run;
@@ -21,7 +22,8 @@ use std::process::ExitCode;
 const USAGE: &str = "\
 cargo xtask tidy                     check the house rules
 cargo xtask test                     everything that must pass, in order, with the outside checks
-cargo xtask test STAGE…              only these stages: fmt clippy tidy cargo-test docs fuzz-build outside tree
+cargo xtask test STAGE…              only these stages: fmt clippy tidy licences cargo-test docs
+                                     fuzz-build outside tree
 cargo xtask test --without-outside   leave out the checks that need Python, qpdf, poppler and Chromium
 cargo xtask fuzz [TARGET] [--seconds N]
                                      build the fuzz targets and run one (or each) for N seconds (default 60)

@@ -2,7 +2,7 @@
 
 use crate::counts::{Tally, sum, unit_tests_by_crate};
 use crate::run::{Show, must, run};
-use crate::{fuzz, outside, tidy};
+use crate::{fuzz, licences, outside, tidy};
 use std::path::Path;
 use std::process::Command;
 use std::time::{Duration, Instant};
@@ -30,6 +30,7 @@ const STAGES: &[(&str, &str, Check)] = &[
     ("fmt", "the code is formatted", fmt),
     ("clippy", "no lint complains", clippy),
     ("tidy", "the house rules hold", house_rules),
+    ("licences", "what we depend on may be used", licences_allowed),
     ("cargo-test", "unit, integration and documentation tests", cargo_test),
     ("docs", "the documentation builds without a warning", docs),
     ("fuzz-build", "the fuzz targets build and survive their seeds", fuzz_build),
@@ -122,6 +123,12 @@ fn clippy(root: &Path) -> Result<Tally, String> {
 
 fn house_rules(root: &Path) -> Result<Tally, String> {
     tidy::command(root).map(|()| none())
+}
+
+fn licences_allowed(root: &Path) -> Result<Tally, String> {
+    let count = licences::check(root)?;
+    println!("{count} packages, all under licences of deny.toml");
+    Ok(none())
 }
 
 fn cargo_test(root: &Path) -> Result<Tally, String> {
