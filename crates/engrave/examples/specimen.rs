@@ -12,9 +12,14 @@
 mod common;
 
 use common::{bars, places, riff};
-use riffkin_engrave::music::{Layout, Part, engrave};
-use riffkin_engrave::{pdf, scene, svg, units};
+use riffkin_engrave::diagram::{NeckDiagram, NeckMark, Rung, Strip, neck as neck_diagram, strip};
+use riffkin_engrave::music::{Fingered, Layout, Part, engrave, fingered};
+use riffkin_engrave::sheet::{Block, Paper, Rich, SheetStyle, compose};
+use riffkin_engrave::{pdf, svg};
+use riffkin_fretboard::fit::fit;
+use riffkin_fretboard::hand::Hand;
 use riffkin_fretboard::neck::Neck;
+use riffkin_score::degree::{Degree, DegreeSet};
 use riffkin_score::riff::Riff;
 use riffkin_score::tempo::{Feel, Swing};
 use riffkin_score::time::Quarters;
@@ -89,34 +94,83 @@ fn all() -> Vec<(Riff, &'static str)> {
     ]
 }
 
+/// Degree set, marks for the neck, and names of a riff in its key.
+fn material(riff: &Riff, places: &[Option<Fingered>], new: DegreeSet) -> (Strip, Vec<NeckMark>) {
+    let Some(key) = riff.header().key else { return (Strip::new(DegreeSet::EMPTY), Vec::new()) };
+    let mut degrees = Vec::new();
+    let mut marks = Vec::new();
+    for (note, place) in riff.line().iter().zip(places) {
+        let Some(d) = Degree::between(key.tonic, note.note.pitch.name()) else { continue };
+        degrees.push(d);
+        if let Some(f) = place {
+            let root = d.slot() == 0;
+            marks.push(NeckMark { place: f.place, label: d.print(), root, new: new.contains(d.slot()) });
+        }
+    }
+    (Strip::new(degrees.iter().copied().collect()).named(degrees).with_new(new), marks)
+}
+
 fn main() {
     let dir = std::env::args().nth(1).expect("a folder");
-    let mut pages = Vec::new();
-    let mut page = scene::Scene::new(210.0, 297.0);
-    let mut y = 15.0;
+    let large = std::env::args().nth(2).is_some_and(|a| a == "large");
+    let style = if large { SheetStyle::large_print(Paper::Letter) } else { SheetStyle::print(Paper::A4) };
+    let mut rungs = Vec::new();
+    let mut blocks = Vec::new();
+    let mut known = DegreeSet::EMPTY;
     for (i, (riff, neck)) in all().into_iter().enumerate() {
-        let neck = Neck::named(neck).unwrap();
-        let places = places(&riff, &neck);
+        let neck = Neck::named(neck).unwrap().left_handed(i == 1);
+        let fit = fit(&riff, &neck, &Hand::default());
+        let places = fit.map_or_else(|_| places(&riff, &neck), |f| fingered(&f));
         let part = Part { riff: &riff, neck: Some(&neck), places: &places };
-        let layout = Layout { fingers: i == 0, ..Layout::print(180.0) };
+        let width = style.column();
+        let layout = if large {
+            Layout::large_print(width)
+        } else {
+            Layout { fingers: i == 0, ..Layout::print(width) }
+        };
         let music = engrave(&part, &layout);
         for w in &music.warnings {
             eprintln!("{}: {w}", riff.header().title);
         }
         std::fs::write(format!("{dir}/riff{i}.svg"), svg::document(&music.stacked(5.0))).unwrap();
-        for s in music.systems {
-            if y + s.scene.height > 285.0 {
-                pages.push(std::mem::replace(&mut page, scene::Scene::new(210.0, 297.0)));
-                y = 15.0;
-            }
-            let alt = s.scene.description.clone();
-            let h = s.scene.height;
-            page.items.push(s.scene.placed(units::Point::new(15.0, y), scene::Role::Figure { alt }));
-            y += h + 5.0;
+        let (plain, _) = material(&riff, &places, DegreeSet::EMPTY);
+        let (picture, marks) = material(&riff, &places, plain.filled.without(known));
+        known = known.union(plain.filled);
+        rungs.push(Rung { number: i + 1, title: riff.header().title.clone(), strip: picture.clone() });
+        let diagram = neck_diagram(&NeckDiagram { neck: &neck, marks, frets: None }, 92.0, 6.6);
+        if i < 2 {
+            std::fs::write(format!("{dir}/neck{i}.svg"), svg::document(&diagram)).unwrap();
+            std::fs::write(format!("{dir}/strip{i}.svg"), svg::document(&strip(&picture, 6.0))).unwrap();
         }
-        y += 3.0;
+        let text = Rich::plain("One bar moves, the next answers. The ")
+            .bold("♭3")
+            .roman(" leans on the 4; let it ring and ")
+            .italic("do not hurry")
+            .roman(". Office fifes waffle; AVATAR kerning.");
+        blocks.push(Block::Together(vec![
+            Block::heading(2, format!("{}. {}", i + 1, riff.header().title)),
+            Block::Paragraph(text),
+            Block::Figures(vec![strip(&picture, 6.0), diagram]),
+            Block::music(music),
+        ]));
     }
-    pages.push(page);
-    std::fs::write(format!("{dir}/music.pdf"), pdf::write(&pages, &pdf::About::titled("Specimen")).unwrap())
+    let mut sheet = vec![
+        Block::heading(1, "Tuesday bass class, Skarvik"),
+        Block::paragraph(
+            "All riffs are in one key and in teaching order. Each rung of the ladder adds as little as it can; what is new has a doubled border.",
+        ),
+        Block::heading(2, "The ladder"),
+        Block::Ladder(rungs),
+    ];
+    sheet.extend(blocks);
+    sheet.push(Block::heading(2, "Homework"));
+    sheet.push(Block::List { numbered: true, entries: vec!["Play Ferry Stomp at 60, then at 80.".into(), "Name the degree of every note in bar 2 of Wet Rope, and write the names under the staff. Then move the riff up two frets: which degrees change?".into()] });
+    sheet.push(Block::WriteOn(2));
+    sheet.push(Block::Small("Keep the volume low enough to talk over; stop when it hurts.".into()));
+    let sheet = compose(&sheet, &style, "Tuesday bass class, Skarvik");
+    for w in &sheet.warnings {
+        eprintln!("{w}");
+    }
+    std::fs::write(format!("{dir}/music.pdf"), sheet.to_pdf(&pdf::About::titled("Specimen")).unwrap())
         .unwrap();
 }

@@ -4,10 +4,12 @@
 //! general engraving library: costly to build, and it knows neither degree strips nor necks nor the playing marks of
 //! a bass. Everything is in millimetres, y down; nothing reads a font, a file or a clock.
 
+pub mod diagram;
 pub mod font;
 pub mod music;
 pub mod path;
 pub mod pdf;
 pub mod scene;
+pub mod sheet;
 pub mod svg;
 pub mod units;

@@ -18,7 +18,8 @@ use krilla::page::PageSettings;
 use krilla::paint::{Fill, FillRule, Paint, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::tagging::{
-    Artifact, ArtifactType, ContentTag, Node, SpanTag, TableHeaderScope, Tag, TagGroup, TagKind, TagTree,
+    Artifact, ArtifactType, ContentTag, ListNumbering, Node, SpanTag, TableHeaderScope, Tag, TagGroup,
+    TagKind, TagTree,
 };
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 use krilla::{Data, Document, SerializeSettings};
@@ -188,7 +189,9 @@ impl Writer {
     fn content(&mut self, surface: &mut Surface<'_>, run: &[Item], parent: &mut Parent<'_>) {
         let holds_content = match parent {
             Parent::Root(_) => false,
-            Parent::Group(g) => !matches!(g.tag, TagKind::Table(_) | TagKind::TR(_)),
+            Parent::Group(g) => {
+                !matches!(g.tag, TagKind::Table(_) | TagKind::TR(_) | TagKind::L(_) | TagKind::LI(_))
+            }
         };
         if !holds_content {
             surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)));
@@ -241,6 +244,10 @@ impl Writer {
                 let alt = if alt.trim().is_empty() { "Figure".to_owned() } else { alt.clone() };
                 Tag::Figure(Some(alt)).into()
             }
+            Role::List => Tag::L(ListNumbering::None).into(),
+            Role::ListItem => Tag::LI.into(),
+            Role::Label => Tag::Lbl.into(),
+            Role::Body => Tag::LBody.into(),
             Role::Table => Tag::Table.into(),
             Role::Row => Tag::TR.into(),
             Role::ColumnHead => Tag::TH(TableHeaderScope::Column).into(),

@@ -79,6 +79,14 @@ pub enum Role {
         /// The words.
         alt: String,
     },
+    /// A list; its children are [`Role::ListItem`]s.
+    List,
+    /// An entry of a list: a label and a body.
+    ListItem,
+    /// The number or bullet of an entry.
+    Label,
+    /// The content of an entry.
+    Body,
     /// A table; its children are rows.
     Table,
     /// A table row; its children are cells.

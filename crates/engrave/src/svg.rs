@@ -20,6 +20,7 @@ use std::fmt::Write as _;
 pub struct Outlines {
     prefix: String,
     used: BTreeSet<(Face, u16)>,
+    alone: bool,
 }
 
 /// Ems are drawn 1000 units high in the shared outlines, then scaled where they are used.
@@ -30,7 +31,7 @@ impl Outlines {
     #[must_use]
     pub fn new(prefix: &str) -> Self {
         let prefix = prefix.chars().filter(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_')).collect();
-        Self { prefix, used: BTreeSet::new() }
+        Self { prefix, used: BTreeSet::new(), alone: false }
     }
 
     /// The sheet as an invisible `<svg>`, to stand once in an HTML page before the pictures that use it.
@@ -60,7 +61,8 @@ impl Outlines {
 /// A whole SVG document for one scene, with its own outlines.
 #[must_use]
 pub fn document(scene: &Scene) -> String {
-    write(scene, &mut Outlines::new(""), "p", true)
+    let mut outlines = Outlines { alone: true, ..Outlines::default() };
+    write(scene, &mut outlines, "p", true)
 }
 
 /// An `<svg>` element for an HTML page. Its outlines are added to `outlines`; the page must hold
@@ -104,7 +106,7 @@ fn write_item(out: &mut String, item: &Item, outlines: &mut Outlines) {
                 number(from.y),
                 number(to.x),
                 number(to.y),
-                colour(*ink),
+                outlines.colour(*ink),
                 number(*width)
             );
             if let Some((on, off)) = dash {
@@ -113,14 +115,14 @@ fn write_item(out: &mut String, item: &Item, outlines: &mut Outlines) {
             out.push_str("/>\n");
         }
         Item::Fill { path, ink } => {
-            let _ = writeln!(out, "<path d=\"{}\"{}/>", data(path, 3), fill(*ink));
+            let _ = writeln!(out, "<path d=\"{}\"{}/>", data(path, 3), outlines.fill(*ink));
         }
         Item::Stroke { path, width, ink } => {
             let _ = writeln!(
                 out,
                 "<path d=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"/>",
                 data(path, 3),
-                colour(*ink),
+                outlines.colour(*ink),
                 number(*width)
             );
         }
@@ -180,21 +182,28 @@ fn write_use(out: &mut String, sheet: &mut Outlines, face: Face, glyph: u16, at:
         number(at.x),
         number(at.y),
         decimal(em / UNITS, 6),
-        fill(ink)
+        sheet.fill(ink)
     );
 }
 
-const fn colour(ink: Ink) -> &'static str {
-    match ink {
-        Ink::Black => "currentColor",
-        Ink::Accent => "var(--accent,#a33b12)",
-        Ink::Paper => "var(--paper,#fff)",
-        Ink::Faint => "var(--faint,#767676)",
+impl Outlines {
+    /// In a page the style sheet may set the colours; a file that stands alone names them, since some readers of
+    /// SVG do not know CSS variables.
+    const fn colour(&self, ink: Ink) -> &'static str {
+        match (ink, self.alone) {
+            (Ink::Black, _) => "currentColor",
+            (Ink::Accent, false) => "var(--accent,#a33b12)",
+            (Ink::Accent, true) => "#a33b12",
+            (Ink::Paper, false) => "var(--paper,#fff)",
+            (Ink::Paper, true) => "#fff",
+            (Ink::Faint, false) => "var(--faint,#767676)",
+            (Ink::Faint, true) => "#767676",
+        }
     }
-}
 
-fn fill(ink: Ink) -> String {
-    if ink == Ink::Black { String::new() } else { format!(" fill=\"{}\"", colour(ink)) }
+    fn fill(&self, ink: Ink) -> String {
+        if ink == Ink::Black { String::new() } else { format!(" fill=\"{}\"", self.colour(ink)) }
+    }
 }
 
 fn data(path: &Path, places: usize) -> String {

@@ -87,7 +87,7 @@ fn accidental(c: char) -> Option<Accidental> {
         '\u{266E}' | '\u{266F}' => 0.32,
         _ => return None,
     };
-    Some(Accidental { scale: 1.2, raise, before: 0.02, after: 0.05 })
+    Some(Accidental { scale: 1.2, raise, before: 0.05, after: 0.01 })
 }
 
 /// Sets one line. Line feeds and tabs count as spaces.
@@ -151,7 +151,7 @@ fn place_accidental(out: &mut Shaped, c: char, a: &Accidental, style: TextStyle,
     let Some(glyph) = loaded.face.glyph_index(c) else { return };
     let em = style.size * a.scale;
     let advance = f64::from(loaded.face.glyph_hor_advance(glyph).unwrap_or(0)) * em / loaded.per_em;
-    let before = if out.glyphs.is_empty() { 0.0 } else { a.before * style.size };
+    let before = a.before * style.size;
     out.width += before;
     if let Some(last) = out.glyphs.last_mut() {
         last.advance += before;

@@ -19,6 +19,7 @@ mod words;
 
 use crate::scene::Scene;
 use crate::units::pt;
+use riffkin_fretboard::fit::Fit;
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::Warning;
 use riffkin_score::note::Place;
@@ -31,6 +32,21 @@ pub struct Fingered {
     pub place: Place,
     /// Fretting finger 1 to 4, 0 for an open string.
     pub finger: Option<u8>,
+}
+
+/// The places of a fit, one for each note of the riff's line.
+#[must_use]
+pub fn fingered(fit: &Fit) -> Vec<Option<Fingered>> {
+    let mut out = Vec::with_capacity(fit.notes.len());
+    for note in &fit.notes {
+        if out.len() <= note.line {
+            out.resize(note.line + 1, None);
+        }
+        if let Some(slot) = out.get_mut(note.line) {
+            *slot = Some(Fingered { place: note.place, finger: Some(note.finger) });
+        }
+    }
+    out
 }
 
 /// What to engrave: a riff, and where its notes lie on a neck.

@@ -1,0 +1,9 @@
+//! Pictures of material: the degree strip, the neck, the ladder.
+
+mod ladder;
+mod neck;
+mod strip;
+
+pub use ladder::{LadderStyle, Rung, ladder, ladder_head, ladder_row};
+pub use neck::{NeckDiagram, NeckMark, neck};
+pub use strip::{Strip, strip};

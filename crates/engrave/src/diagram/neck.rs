@@ -1,0 +1,258 @@
+//! The neck diagram: the strings as in tablature (highest on top), the nut to the left, to the right for the left-handed.
+//!
+//! Frets stand where they stand on the instrument, by the neck's own rule, scaled to the picture. The root is a
+//! filled plate with square corners, other notes are open rounds, a new one has a doubled border.
+
+use super::strip::label;
+use crate::font::{Face, TextStyle};
+use crate::path::Path;
+use crate::scene::{Anchor, Ink, Item, Scene};
+use crate::units::{Point, Rect};
+use riffkin_fretboard::neck::Neck;
+use riffkin_score::note::Place;
+use std::collections::BTreeMap;
+
+/// One position that is marked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NeckMark {
+    /// String and fret.
+    pub place: Place,
+    /// What stands in it: a degree as printed.
+    pub label: String,
+    /// The root.
+    pub root: bool,
+    /// New on this rung: a doubled border.
+    pub new: bool,
+}
+
+/// What a neck diagram shows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NeckDiagram<'a> {
+    /// The neck.
+    pub neck: &'a Neck,
+    /// Its marked positions. Of several marks at one place the first counts; places off the neck are left out.
+    pub marks: Vec<NeckMark>,
+    /// First and last fret to show, or what the marks need, at least four frets.
+    pub frets: Option<(u8, u8)>,
+}
+
+impl NeckDiagram<'_> {
+    /// The frets shown: the first is at least 1.
+    #[must_use]
+    pub fn window(&self) -> (u8, u8) {
+        let last = self.neck.frets().max(1);
+        if let Some((a, b)) = self.frets {
+            let a = a.clamp(1, last);
+            return (a, b.clamp(a, last));
+        }
+        let stopped: Vec<u8> =
+            self.marks.iter().map(|m| m.place.fret).filter(|&f| f > 0 && f <= last).collect();
+        let low = stopped.iter().min().copied().unwrap_or(1);
+        let high = stopped.iter().max().copied().unwrap_or(4);
+        let open = self.marks.iter().any(|m| m.place.fret == 0);
+        let low = if open || low <= 2 { 1 } else { low };
+        let high = high.max(low.saturating_add(3)).min(last);
+        (low.min(high.saturating_sub(3).max(1)), high)
+    }
+
+    fn words(&self) -> String {
+        let name = |s: u8| self.neck.open(s).map_or_else(String::new, |p| p.name().print());
+        let mut parts: Vec<String> = Vec::new();
+        for string in 1..=self.neck.string_count() {
+            let mut at: Vec<&NeckMark> = self.marks.iter().filter(|m| m.place.string == string).collect();
+            at.sort_by_key(|m| m.place.fret);
+            at.dedup_by_key(|m| m.place.fret);
+            if at.is_empty() {
+                continue;
+            }
+            let notes: Vec<String> = at
+                .iter()
+                .map(|m| {
+                    let fret =
+                        if m.place.fret == 0 { "open".to_owned() } else { format!("fret {}", m.place.fret) };
+                    let new = if m.new { " (new)" } else { "" };
+                    format!("{fret} {}{new}", m.label)
+                })
+                .collect();
+            parts.push(format!("{} string: {}", name(string), notes.join(", ")));
+        }
+        let hand = if self.neck.is_left_handed() { " Drawn for the left-handed." } else { "" };
+        if parts.is_empty() {
+            format!("Nothing is marked.{hand}")
+        } else {
+            format!("{}.{hand}", parts.join("; "))
+        }
+    }
+}
+
+/// Draws a neck `width` millimetres wide in all, strings `gap` millimetres apart (6 to 8 is usual).
+#[must_use]
+pub fn neck(diagram: &NeckDiagram<'_>, width: f64, gap: f64) -> Scene {
+    let n = diagram.neck;
+    let (low, high) = diagram.window();
+    let strings = n.string_count();
+    let name_style = TextStyle::new(Face::Italic, gap * 0.52);
+    let radius = gap * 0.43;
+    let nut = low == 1;
+    let open_room = if nut { gap } else { gap * 0.25 };
+    let name_room = gap * 0.75;
+    let (left, right) = (name_room + open_room, (width - gap * 0.1).max(name_room + open_room + gap));
+    let top = radius + gap * 0.1;
+    let bottom = top + gap * f64::from(strings.saturating_sub(1));
+    let height = bottom + radius + gap * 0.75;
+    let mut scene = Scene::new(width, height);
+    scene.title = format!("Neck, frets {low} to {high}");
+    scene.description = diagram.words();
+    let mirror = n.is_left_handed();
+    let flip = |x: f64| if mirror { width - x } else { x };
+    let (from, to) = (n.fret_mm(low - 1), n.fret_mm(high));
+    let fret_x = |f: u8| left + (n.fret_mm(f) - from) / (to - from).max(0.001) * (right - left);
+    let string_y = |s: u8| top + gap * f64::from(s.saturating_sub(1));
+
+    for f in (low - 1)..=high {
+        let x = flip(fret_x(f));
+        let (w, ink) = if f == 0 { (gap * 0.16, Ink::Black) } else { (gap * 0.05, Ink::Faint) };
+        let dash = (n.is_fretless() && f > 0).then_some((gap * 0.15, gap * 0.15));
+        scene.items.push(Item::Line {
+            from: Point::new(x, top),
+            to: Point::new(x, bottom),
+            width: w,
+            dash,
+            ink,
+        });
+    }
+    for s in 1..=strings {
+        let y = string_y(s);
+        // Lower strings are thicker, as on the instrument.
+        let w = gap * (0.03 + 0.012 * f64::from(s));
+        let start = if nut { left } else { left - open_room };
+        scene.items.push(Item::line(Point::new(flip(start), y), Point::new(flip(right), y), w));
+        let at = Point::new(flip(name_room * 0.45), y + name_style.size * 0.3);
+        let name = n.open(s).map_or_else(String::new, |p| p.name().print());
+        scene.items.push(Item::text(name, at, name_style, Anchor::Middle));
+    }
+    let number_style = TextStyle::new(Face::Roman, gap * 0.5);
+    for f in low..=high {
+        let x = flip((fret_x(f - 1) + fret_x(f)) / 2.0);
+        let at = Point::new(x, height - gap * 0.1);
+        scene.items.push(Item::text(f.to_string(), at, number_style, Anchor::Middle));
+    }
+    let mut seen: BTreeMap<(u8, u8), &NeckMark> = BTreeMap::new();
+    for m in &diagram.marks {
+        seen.entry((m.place.string, m.place.fret)).or_insert(m);
+    }
+    for ((string, fret), m) in seen {
+        let shown = fret == 0 && nut || (low..=high).contains(&fret);
+        if !shown || string == 0 || string > strings {
+            continue;
+        }
+        let x = if fret == 0 { left - open_room * 0.52 } else { (fret_x(fret - 1) + fret_x(fret)) / 2.0 };
+        mark(&mut scene.items, m, Point::new(flip(x), string_y(string)), radius);
+    }
+    scene
+}
+
+fn mark(out: &mut Vec<Item>, m: &NeckMark, c: Point, radius: f64) {
+    let line = radius * 0.13;
+    let area = Rect::new(c.x - radius, c.y - radius, c.x + radius, c.y + radius);
+    if m.root {
+        if m.new {
+            out.push(Item::Fill { path: Path::rectangle(area), ink: Ink::Paper });
+            out.push(Item::Stroke {
+                path: Path::rectangle(area.grown(-line / 2.0)),
+                width: line,
+                ink: Ink::Black,
+            });
+        }
+        let plate = area.grown(if m.new { -radius * 0.26 } else { -radius * 0.06 });
+        out.push(Item::fill(Path::rectangle(plate)));
+        out.push(label(&m.label, area, Ink::Paper, 0.58));
+        return;
+    }
+    out.push(Item::Fill { path: Path::ellipse(c, radius, radius), ink: Ink::Paper });
+    let ring = |r: f64| Item::Stroke { path: Path::ellipse(c, r, r), width: line, ink: Ink::Black };
+    out.push(ring(radius - line / 2.0));
+    if m.new {
+        out.push(ring(radius * 0.76));
+    }
+    let text = label(
+        &m.label,
+        area.grown(-radius * if m.new { 0.28 } else { 0.1 }),
+        Ink::Black,
+        if m.new { 0.66 } else { 0.6 },
+    );
+    out.push(text);
+}
+
+/// The label as text, for tests.
+#[cfg(test)]
+fn texts(scene: &Scene) -> Vec<(String, f64)> {
+    let mut out = Vec::new();
+    scene.visit(&mut |i| {
+        if let Item::Text(crate::scene::Text { content, at, .. }) = i {
+            out.push((content.clone(), at.x));
+        }
+    });
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn marks() -> Vec<NeckMark> {
+        let m = |string, fret, label: &str, root| NeckMark {
+            place: Place { string, fret },
+            label: label.into(),
+            root,
+            new: false,
+        };
+        vec![m(4, 3, "1", true), m(4, 6, "♭3", false), m(3, 3, "4", false), m(2, 3, "♭7", false)]
+    }
+
+    #[test]
+    fn the_window_holds_all_marks_and_at_least_four_frets() {
+        let four = Neck::named("four").expect("known");
+        let d = NeckDiagram { neck: &four, marks: marks(), frets: None };
+        assert_eq!(d.window(), (3, 6));
+        let none = NeckDiagram { neck: &four, marks: Vec::new(), frets: None };
+        assert_eq!(none.window(), (1, 4));
+        let high = NeckDiagram { neck: &four, marks: Vec::new(), frets: Some((19, 40)) };
+        assert_eq!(high.window(), (19, 20));
+        let mut top = marks();
+        top.truncate(1);
+        top[0].place.fret = 20;
+        assert_eq!(NeckDiagram { neck: &four, marks: top, frets: None }.window(), (17, 20));
+    }
+
+    #[test]
+    fn the_left_handed_neck_is_the_mirror_image() {
+        let right = Neck::named("four").expect("known");
+        let left = right.clone().left_handed(true);
+        let draw = |n: &Neck| texts(&neck(&NeckDiagram { neck: n, marks: marks(), frets: None }, 80.0, 7.0));
+        for ((a, x), (b, y)) in draw(&right).iter().zip(draw(&left)) {
+            assert_eq!(*a, b);
+            assert!((x + y - 80.0).abs() < 1e-9, "{a}");
+        }
+    }
+
+    /// Fret n lies at L(1 - 2^(-n/12)): from 3 to 6 the spaces shrink by 2^(-1/12) = 0.9439 each.
+    #[test]
+    fn frets_stand_as_on_the_instrument() {
+        let four = Neck::named("four").expect("known");
+        let scene = neck(&NeckDiagram { neck: &four, marks: marks(), frets: None }, 80.0, 7.0);
+        let xs: Vec<f64> = scene
+            .items
+            .iter()
+            .filter_map(|i| match i {
+                Item::Line { from, to, .. } if from.x == to.x => Some(from.x),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(xs.len(), 5);
+        for w in xs.windows(3) {
+            let ratio = (w[2] - w[1]) / (w[1] - w[0]);
+            assert!((ratio - 0.943_874).abs() < 1e-5, "{ratio}");
+        }
+    }
+}
