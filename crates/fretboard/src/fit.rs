@@ -7,9 +7,9 @@ mod spots;
 mod words;
 
 use riffkin_score::Warning;
-use riffkin_score::note::Place;
+use riffkin_score::note::{Mark, Note, Place};
 use riffkin_score::pitch::Pitch;
-use riffkin_score::riff::{BarBeat, Riff};
+use riffkin_score::riff::{BarBeat, Riff, RiffError};
 
 use crate::hand::{Effort, Hand};
 use crate::neck::Neck;
@@ -127,6 +127,39 @@ pub fn best(riff: &Riff, neck: &Neck, hand: &Hand, count: usize) -> Result<Vec<F
             describe(neck, &costs, &moments, &way, &warnings)
         })
         .collect())
+}
+
+/// Which notes of the riff's line the neck does not have, in order. Empty exactly when [`fit`] succeeds.
+pub fn missing(riff: &Riff, neck: &Neck) -> Vec<usize> {
+    let line = riff.line();
+    line.iter().enumerate().filter(|(_, n)| !on_neck(&n.note, neck)).map(|(i, _)| i).collect()
+}
+
+/// True when a note can be played somewhere on the neck: dead notes anywhere, harmonics where written or at a
+/// node, others where their pitch lies.
+pub fn on_neck(note: &Note, neck: &Neck) -> bool {
+    note.marks.has(Mark::Dead)
+        || !neck.places(note.pitch.midi()).is_empty()
+        || (note.marks.has(Mark::Harmonic) && spots::has_harmonic(note, neck))
+}
+
+/// The riff with the strings, frets and fingers of fitted notes written into it, so that they stand in a file
+/// or are kept by the next [`fit`]. Dead notes get their string and fret.
+///
+/// # Errors
+/// [`RiffError`] when a place is out of a riff's range, which those of a neck are not.
+pub fn written_into(riff: &Riff, notes: &[FittedNote]) -> Result<Riff, RiffError> {
+    let line = riff.line();
+    let (header, mut bars) = riff.clone().into_parts();
+    for note in notes {
+        let Some(heads) = line.get(note.line) else { continue };
+        let event = bars.get_mut(heads.bar).and_then(|b| b.events.get_mut(heads.event));
+        if let Some(written) = event.and_then(|e| e.note.as_mut()) {
+            written.place = Some(note.place);
+            written.finger = (note.touch != Touch::Dead).then_some(note.finger);
+        }
+    }
+    Riff::new(header, bars)
 }
 
 fn empty() -> Fit {

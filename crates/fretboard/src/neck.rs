@@ -199,4 +199,9 @@ impl Neck {
     pub fn fret_mm(&self, fret: u8) -> f64 {
         self.scale_mm * (1.0 - (-f64::from(fret) / 12.0).exp2())
     }
+
+    /// From one fret to another in millimetres: what a hand has to span.
+    pub fn span_mm(&self, from: u8, to: u8) -> f64 {
+        (self.fret_mm(to) - self.fret_mm(from)).abs()
+    }
 }

@@ -1,6 +1,8 @@
 //! The fit against exhaustive search: every way to play a line is tried, and its cost summed by a plain
 //! function written from the words of [`Effort`], sharing no code with the search.
 
+#![allow(clippy::unwrap_used, reason = "a failed helper is a failed test")]
+
 mod common;
 
 use std::collections::BTreeMap;
@@ -195,8 +197,8 @@ impl<'a> Oracle<'a> {
             }
         }
         if !same_string {
-            cost += self.w(Effort::StringChange)
-                + f64::from(a.0.abs_diff(b.0) - 1) * self.w(Effort::StringSkip);
+            cost +=
+                self.w(Effort::StringChange) + f64::from(a.0.abs_diff(b.0) - 1) * self.w(Effort::StringSkip);
         }
         if a_holds && a.2 == b.2 && (a.0, a.1) != (b.0, b.1) && !slid {
             cost += if a.1 == b.1 && a.0.abs_diff(b.0) == 1 {

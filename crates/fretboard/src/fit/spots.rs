@@ -1,7 +1,7 @@
 //! Every way to play one note: place, finger and hand position.
 
 use riffkin_score::Warning;
-use riffkin_score::note::{Mark, Place};
+use riffkin_score::note::{Mark, Note, Place};
 use riffkin_score::pitch::Midi;
 
 use super::moment::Moment;
@@ -75,7 +75,7 @@ impl Finder<'_> {
             Some(place) => self.stopped_or_open(place, &mut spots),
             None => {
                 if harmonic {
-                    for place in self.nodes(moment.midi) {
+                    for place in nodes(self.neck, moment.midi) {
                         self.holding(place, Touch::Harmonic, &mut spots);
                     }
                     if spots.is_empty() {
@@ -150,20 +150,6 @@ impl Finder<'_> {
         false
     }
 
-    fn nodes(&self, midi: u8) -> Vec<Place> {
-        let strings = 1..=self.neck.string_count();
-        strings
-            .flat_map(|string| NODES.into_iter().map(move |(fret, above)| (Place { string, fret }, above)))
-            .filter(|&(place, above)| {
-                self.neck
-                    .open(place.string)
-                    .is_some_and(|open| open.midi().number().checked_add(above) == Some(midi))
-                    && place.fret <= self.neck.frets()
-            })
-            .map(|(place, _)| place)
-            .collect()
-    }
-
     fn dead(&mut self, moment: &Moment) -> Vec<Spot> {
         let written = moment.note.place.filter(|&place| {
             let there = self.neck.sounding(place).is_some();
@@ -216,4 +202,23 @@ impl Finder<'_> {
     fn warn(&mut self, moment: &Moment, message: String) {
         self.warnings.push(Warning::at(moment.at, message));
     }
+}
+
+/// Where a natural harmonic of this sound is touched.
+fn nodes(neck: &Neck, midi: u8) -> Vec<Place> {
+    let strings = 1..=neck.string_count();
+    strings
+        .flat_map(|string| NODES.into_iter().map(move |(fret, above)| (Place { string, fret }, above)))
+        .filter(|&(place, above)| {
+            let open = neck.open(place.string).map(|open| open.midi().number());
+            place.fret <= neck.frets() && open.and_then(|o| o.checked_add(above)) == Some(midi)
+        })
+        .map(|(place, _)| place)
+        .collect()
+}
+
+/// True when a harmonic can be played as written or at some node.
+pub(super) fn has_harmonic(note: &Note, neck: &Neck) -> bool {
+    note.place.is_some_and(|p| neck.sounding(p).is_some())
+        || !nodes(neck, note.pitch.midi().number()).is_empty()
 }

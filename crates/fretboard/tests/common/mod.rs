@@ -1,5 +1,5 @@
 //! Riffs for the tests of this crate.
-#![allow(dead_code, unreachable_pub, reason = "each test file uses its own part")]
+#![allow(dead_code, unreachable_pub, clippy::unwrap_used, reason = "each test file uses its own part")]
 
 use riffkin_fretboard::fit::Fit;
 use riffkin_score::meter::Meter;
