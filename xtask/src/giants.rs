@@ -52,12 +52,26 @@ fn text(name: &str, head: &str, body: &str, tail: &str, size: usize) -> Giant {
 }
 
 fn riff_text(size: usize) -> Vec<Giant> {
+    let key = "key: D\n";
     vec![
-        text("one-word", "", "b3", "\n", size),
-        text("one-line", "", "1 ", "\n", size),
-        text("bars", "", "| 1 b3 4 5 ", "|\n", size),
-        text("lines", "", "title: x\n", "", size),
-        text("brackets", "", "[", "", size),
+        text("bars", key, "| q 1 b3 4 5 ", "||\n", size),
+        text("lines", key, "| q 1 b3 4 5 |\n", "", size),
+        text("one-bar", "key: D\nmeter: 4/4\n| ", "e3 1 ", "||\n", size),
+        text("one-word", key, "b", "\n", size),
+        text("one-length", "key: D\n| e", "9", " 1 |\n", size),
+        text("octaves", "key: D\n| w 1", "+", " |\n", size),
+        text("ties", "key: D\n| w 1 ", "| = ", "||\n", size),
+        text("pickups", key, "[pickup] ", "| w 1 ||\n", size),
+        text("meters", key, "[meter 2+2+3/8] e 1 1 1 1 1 1 1 | ", "w 1 ||\n", size),
+        text("meter-terms", "key: D\n[meter 2", "+2", "/8] e 1 |\n", size),
+        text("tempi", "key: D\n| ", "[tempo 90] ", "w 1 ||\n", size),
+        text("chords", "key: D\n| ", "<Dm7 @1/3> ", "w 1 ||\n", size),
+        text("marks", "key: D\n| w 1 ", "(accent) ", "||\n", size),
+        text("repeats", key, "|: w 1 :| x255 ", "||\n", size),
+        text("endings", "key: D\n|: w 1 |1st", ",2nd", " 2 :|\n", size),
+        text("brackets", "key: D\n| ", "[", "", size),
+        text("remarks", "key: D\n", "remark: x\n", "", size),
+        text("typist", "key: D\n", "// x\n", "| w 1 ||\n", size),
     ]
 }
 
