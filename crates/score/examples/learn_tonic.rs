@@ -4,10 +4,7 @@
 //! cargo run --release -p riffkin-score --example learn_tonic -- FILE.jsonl... > report.txt
 //! ```
 //!
-//! Each line of a file is one melody as JSON: `id`, `title`, `tonic` (`Bb`), `mode` (`major`, `dorian` …),
-//! `meter` (`6/8`), `pickup` (quarters before the first bar line), `label_quality`, and `notes`, each
-//! `[midi, name, octave, onset in quarters, length in quarters]`. Lines without notes are skipped. Melodies
-//! whose `label_quality` is `C` are skipped.
+//! The form of the files: `melodies`.
 //!
 //! Every melody is learned from twice: whole, and its first twelve notes (half weight). The loss is the mean
 //! of `-ln P(true tonic and mode)`, with the melodies weighted by mode so that the rarer modes are heard, plus
@@ -15,33 +12,26 @@
 //! two-fold: the melodies are halved by a hash of their title, so that variants of a tune fall into one half,
 //! and each half is judged by weights learned on the other. The weights printed last are learned on all.
 
-#![expect(clippy::disallowed_methods, reason = "an example reads the files it is told to")]
-#![expect(clippy::print_stdout, clippy::unwrap_used, clippy::expect_used, reason = "a tool for the desk")]
+#![expect(clippy::disallowed_methods, reason = "an example reads its command line")]
+#![expect(clippy::unwrap_used, reason = "a tool for the desk")]
+
+mod melodies;
 
 use std::collections::BTreeMap;
 
-use riffkin_score::analysis::heard::{Heard, Strength};
+use melodies::{Melody, read};
+use riffkin_score::analysis::heard::Heard;
 use riffkin_score::analysis::material::Material;
 use riffkin_score::analysis::mode::rank;
 use riffkin_score::analysis::model::{
     CUES, Cue, MODES, Observed, Weights, probabilities, profile_row, reliance,
 };
+use riffkin_score::analysis::verdict::{Verdict, of_material};
 use riffkin_score::key::Mode;
-use riffkin_score::meter::Meter;
-use riffkin_score::pitch::{Midi, Pitch, PitchName};
-use riffkin_score::time::Quarters;
+use riffkin_score::pitch::PitchName;
 
 const PARAMETERS: usize = CUES + 48 + 7;
 const SHORT: usize = 12;
-
-struct Melody {
-    half: usize,
-    group: &'static str,
-    tonic: u8,
-    mode: Mode,
-    bass: bool,
-    notes: Vec<Heard>,
-}
 
 struct Instance {
     seen: Observed,
@@ -50,64 +40,11 @@ struct Instance {
     right: Vec<usize>,
 }
 
-fn read(path: &str) -> Vec<Melody> {
-    let text = std::fs::read_to_string(path).expect("a readable file");
-    text.lines().filter_map(|line| melody(&serde_json::from_str(line).expect("JSON on every line"))).collect()
-}
-
-fn melody(row: &serde_json::Value) -> Option<Melody> {
-    let notes = row["notes"].as_array()?;
-    if row["label_quality"] == "C" {
-        return None;
-    }
-    let tonic: PitchName = row["tonic"].as_str()?.parse().ok()?;
-    let mode: Mode = row["mode"].as_str()?.parse().ok()?;
-    let meter: Meter = row["meter"].as_str()?.parse().unwrap_or(Meter::FOUR_FOUR);
-    let pickup = row["pickup"].as_f64().unwrap_or(0.0);
-    let bar_length = meter.bar_length().to_f64();
-    let heard = notes.iter().enumerate().filter_map(|(line, n)| {
-        let midi = Midi::new(u8::try_from(n[0].as_u64()?).ok()?)?;
-        let pitch = Pitch::from_midi(midi, n[1].as_str()?.parse().ok()?)?;
-        let onset = n[3].as_f64()?;
-        // Onsets are given to six decimals; a 48th of a quarter is finer than any of them.
-        let from_bar = ((onset - pickup) * 48.0).round() / 48.0;
-        let bar = (from_bar / bar_length).floor();
-        let offset = Quarters::from_f64_lossy(((from_bar - bar * bar_length) * 48.0).round() / 48.0);
-        Some(Heard {
-            line,
-            bar: (bar + 1.0) as usize,
-            pitch,
-            onset: Quarters::from_f64_lossy((onset * 48.0).round() / 48.0),
-            length: Quarters::from_f64_lossy((n[4].as_f64()? * 48.0).round() / 48.0),
-            strength: Strength::at(meter, offset),
-            accent: false,
-            ghost: false,
-        })
-    });
-    let bass = row["collection"] == "bach-chorale-bass";
-    let group = match mode {
-        _ if bass => "bass lines",
-        Mode::Major | Mode::Minor => "major/minor tunes",
-        _ => "modal tunes",
-    };
-    let name = row["title"].as_str().or(row["id"].as_str())?.to_lowercase();
-    let name: String = name.trim_start_matches("the ").chars().filter(|c| c.is_alphanumeric()).collect();
-    // FNV-1a, 64 bits.
-    let hash =
-        name.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |h, b| (h ^ u64::from(b)).wrapping_mul(0x100_0000_01b3));
-    Some(Melody {
-        half: (hash >> 17) as usize % 2,
-        group,
-        tonic: tonic.pitch_class(),
-        mode,
-        bass,
-        notes: heard.collect(),
-    })
-}
-
 fn instance(melody: &Melody, short: bool) -> Instance {
     let notes = if short { &melody.notes[..melody.notes.len().min(SHORT)] } else { &melody.notes };
-    let at = |mode: Mode| usize::from(melody.tonic) * 7 + MODES.iter().position(|&m| m == mode).unwrap();
+    let at = |mode: Mode| {
+        usize::from(melody.tonic.pitch_class()) * 7 + MODES.iter().position(|&m| m == mode).unwrap()
+    };
     let mut right = vec![at(melody.mode)];
     if melody.bass && melody.mode == Mode::Dorian {
         // A signature with one flat less is how minor was written then.
@@ -145,9 +82,8 @@ fn gradient(instances: &[Instance], parameters: &[f64; PARAMETERS]) -> (f64, [f6
         loss -= instance.weight * right.ln();
         total += instance.weight;
         let sure = reliance(instance.seen.notes);
-        for tonic in 0..12usize {
-            for mode in 0..7usize {
-                let own = p[tonic][mode];
+        for (tonic, row) in p.iter().enumerate() {
+            for (mode, &own) in row.iter().enumerate() {
                 let target = if instance.right.contains(&(tonic * 7 + mode)) { own / right } else { 0.0 };
                 let push = instance.weight * (own - target);
                 if push.abs() < 1e-12 {
@@ -243,7 +179,7 @@ fn measure(melodies: &[Melody], models: &[Weights; 2], short: bool) {
         let best = (0..12).max_by(|&a, &b| sums[a].total_cmp(&sums[b])).unwrap();
         let pick = |t: usize| MODES[(0..7).max_by(|&a, &b| p[t][a].total_cmp(&p[t][b])).unwrap()];
         let minor: f64 = (0..7).filter(|&m| is_minor(MODES[m])).map(|m| p[best][m]).sum();
-        let right = best == usize::from(melody.tonic);
+        let right = best == usize::from(melody.tonic.pitch_class());
         let third = right && (minor > sums[best] / 2.0) == is_minor(melody.mode);
         let (last, last_minor) = last_note(&seen, notes);
         for name in [melody.group.to_owned(), format!("  {} {}", melody.group, melody.mode)] {
@@ -254,13 +190,15 @@ fn measure(melodies: &[Melody], models: &[Weights; 2], short: bool) {
             count.exact += usize::from(right && pick(best) == melody.mode);
             count.read += usize::from(
                 right
-                    && ranked_first(&models[1 - melody.half], notes, &seen, melody.tonic)
+                    && ranked_first(&models[1 - melody.half], notes, &seen, melody.tonic.pitch_class())
                         == Some(melody.mode),
             );
             count.given += usize::from(
-                ranked_first(&models[1 - melody.half], notes, &seen, melody.tonic) == Some(melody.mode),
+                ranked_first(&models[1 - melody.half], notes, &seen, melody.tonic.pitch_class())
+                    == Some(melody.mode),
             );
-            count.last_note += usize::from(last == melody.tonic && last_minor == is_minor(melody.mode));
+            count.last_note +=
+                usize::from(last == melody.tonic.pitch_class() && last_minor == is_minor(melody.mode));
         }
         let bin = &mut bins[((sums[best] * 10.0) as usize).min(9)];
         *bin = (bin.0 + 1, bin.1 + sums[best], bin.2 + usize::from(right));
@@ -284,6 +222,7 @@ fn measure(melodies: &[Melody], models: &[Weights; 2], short: bool) {
     }
     let n: usize = bins.iter().map(|b| b.0).sum();
     let error: f64 = bins.iter().map(|b| (b.1 - b.2 as f64).abs()).sum::<f64>() / n.max(1) as f64;
+    proofs(melodies, short);
     println!("expected calibration error of the tonic, ten bins: {error:.3}\n");
 }
 
@@ -301,6 +240,29 @@ fn main() {
     measure(&melodies, &models, true);
     let all = learn(&half(None));
     print_source(&all);
+}
+
+/// What the verdicts on the true tonic come to.
+fn proofs(melodies: &[Melody], short: bool) {
+    let mut counts: BTreeMap<(Mode, &str), usize> = BTreeMap::new();
+    for melody in melodies {
+        let notes = if short { &melody.notes[..melody.notes.len().min(SHORT)] } else { &melody.notes[..] };
+        let (verdict, _) = of_material(&Material::of(notes, melody.tonic));
+        let kind = match &verdict {
+            Verdict::Decided(mode) if *mode == melody.mode => "proved right",
+            Verdict::Decided(_) => "proved wrong",
+            Verdict::Undecided { between, .. } if between.contains(&melody.mode) => {
+                "undecided, true one in it"
+            }
+            Verdict::Undecided { .. } => "undecided, true one not in it",
+            _ => "no mode",
+        };
+        *counts.entry((melody.mode, kind)).or_default() += 1;
+    }
+    println!("verdicts on the true tonic:");
+    for ((mode, kind), count) in counts {
+        println!("  {mode}: {kind} {count}");
+    }
 }
 
 /// The weights as the source of `model_weights.rs` holds them.

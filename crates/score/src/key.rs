@@ -98,8 +98,24 @@ impl Mode {
     }
 
     /// The degrees as a set of slots.
-    pub fn set(self) -> DegreeSet {
-        self.degrees().into_iter().collect()
+    pub const fn set(self) -> DegreeSet {
+        // One bit for each semitone, the tonic last; a test holds them against the degrees.
+        DegreeSet::from_bits(match self {
+            Self::Major => 0b10101_0110101,
+            Self::Dorian => 0b01101_0101101,
+            Self::Phrygian => 0b01011_0101011,
+            Self::Lydian => 0b10101_1010101,
+            Self::Mixolydian => 0b01101_0110101,
+            Self::Minor => 0b01011_0101101,
+            Self::Locrian => 0b01010_1101011,
+            Self::HarmonicMinor => 0b10011_0101101,
+            Self::MelodicMinor => 0b10101_0101101,
+            Self::PhrygianDominant => 0b01011_0110011,
+            Self::MajorPentatonic => 0b00101_0010101,
+            Self::MinorPentatonic => 0b01001_0101001,
+            Self::MajorBlues => 0b00101_0011101,
+            Self::MinorBlues => 0b01001_1101001,
+        })
     }
 
     /// Sharps more than the major key on the same tonic has (flats below zero): Dorian -2, Lydian +1.
@@ -168,10 +184,10 @@ impl Key {
         Self { tonic, mode: Some(mode) }
     }
 
-    /// Sharps in the signature, flats below zero; the signature of major when the mode is undecided.
-    /// Not limited: see [`Key::is_practical`].
+    /// Sharps in the signature, flats below zero. While the mode is undecided the signature stays open, 0:
+    /// any other would claim a scale. Not limited: see [`Key::is_practical`].
     pub fn signature(self) -> i32 {
-        self.tonic.line_of_fifths() + self.mode.map_or(0, Mode::signature_offset)
+        self.mode.map_or(0, |mode| self.tonic.line_of_fifths() + mode.signature_offset())
     }
 
     /// True when the signature has at most seven sharps or flats.

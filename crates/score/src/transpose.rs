@@ -34,7 +34,7 @@ pub fn nearest(from: PitchName, to: PitchName) -> Interval {
     let semitones = up.semitones().rem_euclid(12);
     let goes_down = match semitones {
         0..=5 => false,
-        6 => up.steps() != 3,
+        6 => up.steps() > 3,
         _ => true,
     };
     // Letters may cross the octave (B♯ to C), so the whole octaves are set from the semitones.

@@ -3,7 +3,8 @@
 use crate::analysis::heard::{Heard, heard, slot};
 use crate::analysis::material::Material;
 use crate::analysis::mode::{self, ModeReading};
-use crate::analysis::model::Observed;
+use crate::analysis::model::{Observed, Weights};
+use crate::analysis::spell::respell;
 use crate::analysis::tonic::{self, Standing, TonicFinding};
 use crate::analysis::verdict::Verdict;
 use crate::chord::Chord;
@@ -149,7 +150,7 @@ impl Explanation {
 /// Explains a riff. `asked` is the teacher's own word for the tonic and wins over everything; next the riff's
 /// own key; else the likeliest tonic is taken. The riff's own mode holds when its tonic is the one taken.
 ///
-/// Names are taken as they stand: [`crate::analysis::spell::respell`] first when they come from MIDI numbers.
+/// Names are taken as they stand: [`name_by_ear`] first when they come from MIDI numbers.
 pub fn explain(riff: &Riff, asked: Option<PitchName>) -> Explanation {
     let notes = heard(riff);
     let seen = Observed::of(&notes);
@@ -188,6 +189,25 @@ pub fn explain(riff: &Riff, asked: Option<PitchName>) -> Explanation {
         degrees,
         notes: notes_read,
     }
+}
+
+/// The key to name notes by when nothing else is known: the likeliest tonic under its simplest name, with its
+/// likeliest mode. `None` when nothing sounds.
+pub fn likeliest_key(notes: &[Heard], chords: &[Standing]) -> Option<Key> {
+    let seen = Observed::of(notes);
+    let tonic = tonic::rank(notes, &seen, chords, None).first()?.tonic;
+    let material = Material::of(notes, tonic);
+    let ranked = mode::rank(&Weights::LEARNED, &material, &seen, tonic, None, &[]);
+    let mode = ranked.into_iter().map(|f| f.mode).find(|m| Mode::DIATONIC.contains(m));
+    Some(Key { tonic, mode }.simplest())
+}
+
+/// A riff whose note names mean nothing (from MIDI numbers, or from sound), named by its own key, else by the
+/// likeliest. The header stays as it is: a guess at a key is not written into the riff.
+pub fn name_by_ear(riff: &Riff) -> Riff {
+    let durations: Vec<Standing> = standing(riff).iter().map(|c| (c.chord, c.length)).collect();
+    let key = riff.header().key.or_else(|| likeliest_key(&heard(riff), &durations));
+    respell(riff, key)
 }
 
 struct StandingChord {

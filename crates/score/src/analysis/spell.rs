@@ -17,8 +17,8 @@ use crate::riff::Riff;
 ///
 /// | slot | name |
 /// | --- | --- |
-/// | 6 | `#4` when it rises to 5, `b5` when it falls to 4; else `b5` when it comes from 5; else `#4` in modes with a major third and seventh, `b5` (the blue note) in all others. The blues scale's own is treated so too |
-/// | 1 | `#1` when it rises to 2, `b2` when it falls to 1 or comes from 2; else `#1` in modes with a major third, `b2` in all others |
+/// | 6 | `#4` when it rises to 5, `b5` when it falls to 4; else `#4` in modes with a major third and seventh, `b5` (the blue note) in all others. The blues scale's own is treated so too |
+/// | 1 | `#1` when it rises to 2, `b2` when it falls to 1; else `#1` in modes with a major third, `b2` in all others |
 /// | 3 | `b3`; `#2` only on the way from 2 to 3 in major and Lydian |
 /// | 8 | `b6`; `#5` when it rises to 6, unless the mode has `b6` |
 /// | others | `2 3 4 5 6 b7 7` |
@@ -33,15 +33,15 @@ pub fn degree_in_line(key: Key, slot: u8, before: Option<u8>, after: Option<u8>)
     }
     let major_third = set.contains(4);
     match slot {
-        6 => match (before, after) {
-            (_, Some(7)) => written(4, 1),
-            (_, Some(5)) | (Some(7), _) => written(5, -1),
+        6 => match after {
+            Some(7) => written(4, 1),
+            Some(5) => written(5, -1),
             _ if major_third && set.contains(11) => written(4, 1),
             _ => written(5, -1),
         },
-        1 => match (before, after) {
-            (_, Some(2)) => written(1, 1),
-            (_, Some(0)) | (Some(2), _) => written(2, -1),
+        1 => match after {
+            Some(2) => written(1, 1),
+            Some(0) => written(2, -1),
             _ if major_third => written(1, 1),
             _ => written(2, -1),
         },

@@ -1,10 +1,12 @@
 //! What a set of degrees can and cannot prove about its mode.
 //!
 //! The seven diatonic modes on one tonic are asked which of them hold every degree heard. One: it is decided.
-//! Several: it is undecided, and the degrees on which they differ would decide. None: the harmonic and melodic
-//! minor and the Phrygian dominant are asked; then a minor with its raised seventh (and sixth) beside the
-//! natural one is read as that minor; then light chromatic notes are set aside as passing; and what still fits
-//! nothing is called by what it is, a blues, mixed thirds or chromatic, and no mode is forced on it.
+//! Several: it is undecided, and the degrees on which they differ would decide. None: the minor blues, the
+//! harmonic and melodic minor and the Phrygian dominant are asked, and what fits nothing is called by what it
+//! is, mixed thirds, blues or chromatic; no mode is forced on it ([`of_set`]).
+//!
+//! A riff also has weights: a minor with its raised seventh beside the natural one, or a mode with a light
+//! chromatic note in passing, is read as such, and what was set aside is said ([`of_material`]).
 
 use std::fmt;
 
@@ -47,7 +49,8 @@ pub struct Deciding {
 /// Material outside the modes, by what stands out in it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Colour {
-    /// `b3` with `b5` beside a fourth or fifth, no major third: the minor blues, perhaps with more.
+    /// Within the minor blues; or `b3` and `b5` beside a fourth or fifth without a major third or seventh: the
+    /// minor blues with more.
     MinorBlues,
     /// `b3` and `3` in a major blues.
     MajorBlues,
@@ -219,9 +222,6 @@ pub fn of_set(set: DegreeSet) -> Verdict {
     if let Some(verdict) = among(altered.into_iter().filter(|m| set.is_within(m.set())).collect()) {
         return verdict;
     }
-    if let Some((mode, _)) = with_raised_steps(set) {
-        return Verdict::Decided(mode);
-    }
     Verdict::Chromatic(colour(set))
 }
 
@@ -257,14 +257,24 @@ fn colour(set: DegreeSet) -> Colour {
     }
 }
 
-/// What the material proves, and which degrees were set aside as passing to say so.
+/// What the material proves, and which degrees were set aside to say so.
 ///
-/// Only when the whole set proves nothing are chromatic slots set aside: those under [`PASSING_SHARE`] of the
-/// riff and never on a bar line, as few of them as will do.
+/// Only where no diatonic mode and no blues holds the whole set is anything set aside: first the raised
+/// seventh, or sixth and seventh, of a minor that has the natural seventh as well; then chromatic notes in
+/// passing, those under [`PASSING_SHARE`] of the riff and never on a bar line, as few of them as will do.
 pub fn of_material(material: &Material) -> (Verdict, DegreeSet) {
     let whole = of_set(material.set);
-    if !matches!(whole, Verdict::Chromatic(_)) || material.set.is_within(Mode::MinorBlues.set()) {
+    let told = match &whole {
+        Verdict::Chromatic(_) => material.set.is_within(Mode::MinorBlues.set()),
+        // A flat second or sixth alone does not make a Phrygian dominant; it may be passing.
+        Verdict::Decided(Mode::PhrygianDominant) => material.set.contains(1) && material.set.contains(4),
+        _ => true,
+    };
+    if told {
         return (whole, DegreeSet::EMPTY);
+    }
+    if let Some((mode, raised)) = with_raised_steps(material.set) {
+        return (Verdict::Decided(mode), raised);
     }
     let light: Vec<u8> = material
         .set
@@ -285,6 +295,14 @@ pub fn of_material(material: &Material) -> (Verdict, DegreeSet) {
     ways.sort_by(|a, b| a.len().cmp(&b.len()).then(share(*a).total_cmp(&share(*b))));
     ways.into_iter()
         .map(|aside| (of_set(material.set.without(aside)), aside))
-        .find(|(verdict, _)| matches!(verdict, Verdict::Decided(_) | Verdict::Undecided { .. }))
+        .find(|(verdict, _)| is_diatonic(verdict))
         .unwrap_or((whole, DegreeSet::EMPTY))
+}
+
+fn is_diatonic(verdict: &Verdict) -> bool {
+    match verdict {
+        Verdict::Decided(mode) => Mode::DIATONIC.contains(mode),
+        Verdict::Undecided { between, .. } => between.iter().all(|m| Mode::DIATONIC.contains(m)),
+        _ => false,
+    }
 }
