@@ -11,7 +11,7 @@
 #[path = "../tests/common/mod.rs"]
 mod common;
 
-use common::{bars, places, riff};
+use common::{Dice, bars, places, random_riff, riff};
 use riffkin_engrave::diagram::{NeckDiagram, NeckMark, Rung, Strip, neck as neck_diagram, strip};
 use riffkin_engrave::music::{Fingered, Layout, Part, engrave, fingered};
 use riffkin_engrave::sheet::{Block, Paper, Rich, SheetStyle, compose};
@@ -117,7 +117,13 @@ fn main() {
     let mut rungs = Vec::new();
     let mut blocks = Vec::new();
     let mut known = DegreeSet::EMPTY;
-    for (i, (riff, neck)) in all().into_iter().enumerate() {
+    let riffs = if std::env::args().nth(2).is_some_and(|a| a == "random") {
+        let mut dice = Dice(7);
+        (0..24).map(|_| (random_riff(&mut dice), "four")).collect()
+    } else {
+        all()
+    };
+    for (i, (riff, neck)) in riffs.into_iter().enumerate() {
         let neck = Neck::named(neck).unwrap().left_handed(i == 1);
         let fit = fit(&riff, &neck, &Hand::default());
         let places = fit.map_or_else(|_| places(&riff, &neck), |f| fingered(&f));
@@ -137,10 +143,12 @@ fn main() {
         let (picture, marks) = material(&riff, &places, plain.filled.without(known));
         known = known.union(plain.filled);
         rungs.push(Rung { number: i + 1, title: riff.header().title.clone(), strip: picture.clone() });
-        let diagram = neck_diagram(&NeckDiagram { neck: &neck, marks, frets: None }, 92.0, 6.6);
+        let (wide, gap) = style.neck_size();
+        let cell = style.strip_cell();
+        let diagram = neck_diagram(&NeckDiagram { neck: &neck, marks, frets: None }, wide, gap);
         if i < 2 {
             std::fs::write(format!("{dir}/neck{i}.svg"), svg::document(&diagram)).unwrap();
-            std::fs::write(format!("{dir}/strip{i}.svg"), svg::document(&strip(&picture, 6.0))).unwrap();
+            std::fs::write(format!("{dir}/strip{i}.svg"), svg::document(&strip(&picture, cell))).unwrap();
         }
         let text = Rich::plain("One bar moves, the next answers. The ")
             .bold("♭3")
@@ -150,7 +158,7 @@ fn main() {
         blocks.push(Block::Together(vec![
             Block::heading(2, format!("{}. {}", i + 1, riff.header().title)),
             Block::Paragraph(text),
-            Block::Figures(vec![strip(&picture, 6.0), diagram]),
+            Block::Figures(vec![strip(&picture, cell), diagram]),
             Block::music(music),
         ]));
     }

@@ -3,6 +3,8 @@
 use super::Face;
 use crate::path::Path;
 use crate::units::{Point, Rect};
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
 use ttf_parser::{GlyphId, OutlineBuilder};
 
 struct Pen {
@@ -62,9 +64,36 @@ pub fn symbol_outline(symbol: char, at: Point, space: f64) -> Path {
     glyph.map_or_else(Path::new, |g| glyph_outline(Face::Music, g.0, at, space * 4.0))
 }
 
+/// Code points whose boxes are measured once: repeats to digits, noteheads, dots, flags, accidentals, articulations,
+/// rests, tuplet digits, vibrato, metronome notes.
+const MEASURED: [(u32, u32); 14] = [
+    (0xE044, 0xE044),
+    (0xE062, 0xE062),
+    (0xE080, 0xE089),
+    (0xE0A0, 0xE0A9),
+    (0xE0D8, 0xE0DB),
+    (0xE0F5, 0xE0F6),
+    (0xE1E7, 0xE1E7),
+    (0xE240, 0xE249),
+    (0xE260, 0xE264),
+    (0xE4A0, 0xE4A3),
+    (0xE4E2, 0xE4EA),
+    (0xE880, 0xE889),
+    (0xEADE, 0xEADE),
+    (0xECA2, 0xECB7),
+];
+
 /// The box of a music symbol around its origin, in staff spaces, y down. [`Rect::NOTHING`] when the font lacks it.
 #[must_use]
 pub fn symbol_bounds(symbol: char) -> Rect {
+    static BOXES: LazyLock<BTreeMap<char, Rect>> = LazyLock::new(|| {
+        let all = MEASURED.iter().flat_map(|(a, b)| *a..=*b).filter_map(char::from_u32);
+        all.map(|c| (c, measure(c))).collect()
+    });
+    BOXES.get(&symbol).copied().unwrap_or_else(|| measure(symbol))
+}
+
+fn measure(symbol: char) -> Rect {
     let Some(loaded) = Face::Music.loaded() else { return Rect::NOTHING };
     let Some(b) = loaded.face.glyph_index(symbol).and_then(|g| loaded.face.glyph_bounding_box(g)) else {
         return Rect::NOTHING;

@@ -203,7 +203,7 @@ pub(super) fn prepare<'a>(part: &Part<'a>, layout: &Layout, warnings: &mut Vec<W
             .collect();
         let beams: Vec<Vec<usize>> =
             groups.into_iter().map(|g| g.filter_map(|e| slot_of.get(e).copied()).collect()).collect();
-        extents(&mut slots, &beams);
+        extents(&mut slots, &beams, part.neck.is_some());
         list.push(BarPlan {
             bar,
             number: riff.bar_number(index),
@@ -363,7 +363,7 @@ fn finish(slots: &mut [Slot], length: Quarters) {
 }
 
 /// Ink left and right of each head's left edge.
-fn extents(slots: &mut [Slot], beams: &[Vec<usize>]) {
+fn extents(slots: &mut [Slot], beams: &[Vec<usize>], has_tab: bool) {
     for (i, slot) in slots.iter_mut().enumerate() {
         let beamed = beams.iter().any(|b| b.contains(&i));
         let dots = |n: u8| if n == 0 { 0.0 } else { DOT_GAP + 0.4 + DOT_STEP * f64::from(n - 1) };
@@ -374,7 +374,9 @@ fn extents(slots: &mut [Slot], beams: &[Vec<usize>]) {
                 let accidental = h.accidental.map_or(0.0, |a| symbol_bounds(a).width() + ACCIDENTAL_GAP);
                 let flag = if h.flags > 0 && !beamed { flag_width(h) } else { 0.0 };
                 let right = (paren + dots(h.dots)).max(flag).max(ledger);
-                (paren.max(ledger) + accidental, h.width() + right)
+                // The arrow of a bend stands to the right of its fret number.
+                let bend = if has_tab && h.first && h.note.bend > 0 { 2.3 } else { 0.0 };
+                (paren.max(ledger) + accidental, h.width() + right.max(bend))
             }
             Some((Sign::Rest(r), _)) => (0.0, symbol_bounds(r.symbol).right + dots(r.dots)),
             None => (0.0, 0.0),

@@ -9,7 +9,7 @@ use crate::font::smufl::{self, defaults as d};
 use crate::font::symbol_bounds;
 use crate::path::Path;
 use crate::scene::{Anchor, Item};
-use crate::units::Point;
+use crate::units::{Point, Rect};
 use riffkin_score::note::{Approach, Mark};
 
 /// A head in its system.
@@ -70,13 +70,8 @@ fn staff_arc(
     (b.x > a.x + 0.2).then(|| arc(a, b, above, tie))
 }
 
-/// Everything that joins neighbours on the staff. `next_tied` and `next_joined`: what follows on the next system.
-pub(super) fn joins(
-    heads: &[Placed<'_>],
-    edges: (f64, f64),
-    next: Option<&Head>,
-    lettered: bool,
-) -> Vec<Item> {
+/// Everything that joins neighbours on the staff; `next` is the first head of the next system.
+pub(super) fn joins(heads: &[Placed<'_>], edges: (f64, f64), next: Option<&Head>) -> Vec<Item> {
     let mut out = Vec::new();
     for (i, p) in heads.iter().enumerate() {
         let before = i.checked_sub(1).and_then(|k| heads.get(k));
@@ -90,17 +85,6 @@ pub(super) fn joins(
                 let slides = matches!(kind, Approach::Slide | Approach::SlidePlucked);
                 if kind != Approach::SlidePlucked {
                     let joined = staff_arc(before, Some(p), (edges.0.max(p.at.x - 2.2), edges.1), false);
-                    if let (Some(item), Some(letter), true) = (&joined, letter(kind), lettered) {
-                        let b = item.bounds();
-                        let above = b.top < p.at.y - 0.9;
-                        let y = if above { b.top - 0.2 } else { b.bottom + 0.2 + 0.45 * SMALL.size };
-                        out.push(Item::text(
-                            letter,
-                            Point::new((b.left + b.right) / 2.0, y),
-                            SMALL,
-                            Anchor::Middle,
-                        ));
-                    }
                     out.extend(joined);
                 }
                 if slides {
@@ -128,24 +112,30 @@ fn letter(kind: Approach) -> Option<&'static str> {
     }
 }
 
-/// A join whose other end does not exist: a short line for a slide out of nowhere; a hammer-on alone needs only its
-/// letter, which stands at the tablature or the staff.
+/// Moves a text up until it touches nothing that is taken, then takes its place.
+fn clear(item: Item, taken: &mut Vec<Rect>) -> Item {
+    let mut item = item;
+    for _ in 0..taken.len() {
+        let b = item.bounds().grown(0.1);
+        let Some(hit) = taken.iter().find(|t| t.overlaps(&b)) else { break };
+        let up = b.bottom - hit.top + 0.02;
+        item = item.shifted(0.0, -up);
+    }
+    taken.push(item.bounds());
+    item
+}
+
+/// White under a letter, with room for the tail of a p.
+fn letter_lift(letter: &str) -> f64 {
+    if letter == "p" { 0.15 + 0.24 * SMALL.size } else { 0.15 }
+}
+
+/// A slide out of nowhere: a short line. A hammer-on out of nowhere has only its letter.
 fn lead_in(out: &mut Vec<Item>, kind: Approach, p: &Placed<'_>) {
-    match kind {
-        Approach::Slide | Approach::SlidePlucked => {
-            let x = p.at.x - p.left - 0.2;
-            out.push(Item::line(
-                Point::new(x - 1.2, p.at.y + 0.6),
-                Point::new(x, p.at.y + 0.1),
-                d::STEM_THICKNESS,
-            ));
-        }
-        _ => {
-            if let Some(text) = letter(kind) {
-                let y = if p.at.up { p.at.y + 0.7 + 0.5 * SMALL.size } else { p.at.y - 0.8 };
-                out.push(Item::text(text, Point::new(p.axis(), y), SMALL, Anchor::Middle));
-            }
-        }
+    if matches!(kind, Approach::Slide | Approach::SlidePlucked) {
+        let x = p.at.x - p.left - 0.2;
+        let (a, b) = (Point::new(x - 1.2, p.at.y + 0.6), Point::new(x, p.at.y + 0.1));
+        out.push(Item::line(a, b, d::STEM_THICKNESS));
     }
 }
 
@@ -162,11 +152,25 @@ fn slide_line(before: Option<&Placed<'_>>, p: &Placed<'_>, edge: f64) -> Item {
 /// The same joins on the tablature, its first line at zero; one list of shapes per join.
 pub(super) fn tab_joins(heads: &[Placed<'_>], edge: f64) -> Vec<Vec<Item>> {
     let mut out = Vec::new();
+    // Letters keep clear of the numbers and of each other.
+    let mut taken: Vec<Rect> = heads
+        .iter()
+        .filter_map(|p| p.tab.map(|(y, half)| (p.axis(), y, half)))
+        .map(|(x, y, half)| Rect::new(x - half, y - 0.75, x + half, y + 0.75))
+        .collect();
+    for p in heads {
+        if let (Some((y, half)), true) = (p.tab, p.head.first && p.head.note.bend > 0) {
+            let arrow = bend(p, y, half);
+            let text = bend_text(p.head.note.bend);
+            let at = Point::new(p.axis() + half + BEND_REACH, -1.25);
+            let text = clear(Item::text(text, at, SMALL, Anchor::Middle), &mut taken);
+            taken.extend(arrow.iter().map(Item::bounds));
+            out.push(arrow);
+            out.push(vec![text]);
+        }
+    }
     for (i, p) in heads.iter().enumerate() {
         let Some((y, half)) = p.tab else { continue };
-        if p.head.first && p.head.note.bend > 0 {
-            out.push(bend(p, y, half));
-        }
         let kind = p.approach();
         if kind == Approach::Plucked {
             continue;
@@ -182,15 +186,12 @@ pub(super) fn tab_joins(heads: &[Placed<'_>], edge: f64) -> Vec<Vec<Item>> {
             let peak = sickle.bounds().top;
             items.push(sickle);
             if let Some(text) = letter(kind) {
-                items.push(Item::text(
-                    text,
-                    Point::new((from + p.axis()) / 2.0, peak - 0.12),
-                    SMALL,
-                    Anchor::Middle,
-                ));
+                let at = Point::new((from + p.axis()) / 2.0, peak - letter_lift(text));
+                items.push(clear(Item::text(text, at, SMALL, Anchor::Middle), &mut taken));
             }
         } else if let Some(text) = letter(kind) {
-            items.push(Item::text(text, Point::new(p.axis(), y - 0.95), SMALL, Anchor::Middle));
+            let at = Point::new(p.axis(), y - 0.8 - letter_lift(text));
+            items.push(clear(Item::text(text, at, SMALL, Anchor::Middle), &mut taken));
         }
         if matches!(kind, Approach::Slide | Approach::SlidePlucked) {
             let (mut a, mut b) =
@@ -221,10 +222,13 @@ fn number_of<'p, 'a>(
     heads.get(..i)?.iter().rev().take_while(|p| p.head.line == line).find_map(|p| p.tab.map(|t| (p, t)))
 }
 
-/// A bend: an arrow from the number up over the lines, with its size in whole tones' parts of a step.
+/// From the right edge of a fret number to the tip of its bend's arrow.
+const BEND_REACH: f64 = 1.15;
+
+/// A bend: an arrow from the number up over the lines.
 fn bend(p: &Placed<'_>, y: f64, half: f64) -> Vec<Item> {
     let (a, top) = (p.axis() + half + 0.15, -1.0);
-    let tip = Point::new(a + 1.0, top);
+    let tip = Point::new(p.axis() + half + BEND_REACH, top);
     let curve = Path::new().move_to(a, y).cubic_to(
         Point::new(a + 0.7, y),
         Point::new(tip.x, y - 0.4),
@@ -234,7 +238,6 @@ fn bend(p: &Placed<'_>, y: f64, half: f64) -> Vec<Item> {
     vec![
         Item::Stroke { path: curve, width: d::STEM_THICKNESS, ink: crate::scene::Ink::Black },
         Item::fill(head),
-        Item::text(bend_text(p.head.note.bend), Point::new(tip.x, top - 0.25), SMALL, Anchor::Middle),
     ]
 }
 
@@ -277,11 +280,17 @@ pub(super) fn articulations(p: &Placed<'_>) -> Vec<Item> {
 }
 
 /// What the row of marks over the staff holds, each around a baseline at zero: letters for slap and pop, spans of palm
-/// muting and ringing, vibrato, and bends when there is no tablature to show them.
+/// muting and ringing, vibrato; and what the tablature would show if there were one: letters of hammer-ons and pull-offs,
+/// and bends.
 pub(super) fn row(heads: &[Placed<'_>], has_tab: bool) -> (Vec<Vec<Item>>, Vec<Vec<Item>>) {
     let mut letters = Vec::new();
     let mut spans = Vec::new();
-    for p in heads {
+    for (i, p) in heads.iter().enumerate() {
+        if let Some(text) = letter(p.approach()).filter(|_| !has_tab) {
+            let before = i.checked_sub(1).and_then(|k| heads.get(k)).filter(|_| p.head.follows);
+            let x = before.map_or(p.at.x, |b| (b.at.x + p.at.x) / 2.0);
+            letters.push(vec![rows::centred(text, x, SMALL)]);
+        }
         if let Some(text) = rows::struck(p.head) {
             letters.push(vec![rows::centred(text, p.at.x, MARK)]);
         }

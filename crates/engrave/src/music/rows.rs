@@ -11,7 +11,7 @@ use riffkin_score::tempo::{Feel, Tempo};
 use riffkin_score::value::Shape;
 
 /// Least white between two texts of a row.
-pub(super) const WHITE: f64 = 0.6;
+pub(super) const WHITE: f64 = 0.7;
 
 pub(super) const CHORD: TextStyle = TextStyle::new(Face::Bold, 2.5);
 pub(super) const FRET: TextStyle = TextStyle::new(Face::Bold, 2.05);

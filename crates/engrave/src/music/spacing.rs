@@ -93,17 +93,22 @@ fn rod(springs: &mut [Spring], range: Range<usize>, length: f64) {
 /// The line after a bar.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum EndLine {
+    /// None: the next bar begins with the sign of a repeat, which is line enough.
+    Open,
     Plain,
     Final,
     Repeat,
 }
 
 impl EndLine {
-    pub(super) fn of(plan: &BarPlan<'_>, last: bool) -> Self {
+    /// The line after `plan`; `next` is the bar that follows on the same line of music.
+    pub(super) fn of(plan: &BarPlan<'_>, next: Option<&BarPlan<'_>>, last: bool) -> Self {
         if plan.bar.repeat_end.is_some() {
             Self::Repeat
         } else if last {
             Self::Final
+        } else if next.is_some_and(|n| n.bar.repeat_start) {
+            Self::Open
         } else {
             Self::Plain
         }
@@ -113,6 +118,7 @@ impl EndLine {
     pub(super) fn width(self) -> f64 {
         let heavy = d::THIN_BARLINE_THICKNESS + d::BARLINE_SEPARATION + d::THICK_BARLINE_THICKNESS;
         match self {
+            Self::Open => 0.0,
             Self::Plain => d::THIN_BARLINE_THICKNESS,
             Self::Final => heavy,
             Self::Repeat => heavy + REPEAT_DOTS,
@@ -133,11 +139,18 @@ pub(super) fn meter_width(plan: &BarPlan<'_>) -> f64 {
     rows::meter_columns(plan.bar.meter) * 1.75 + 0.7
 }
 
-/// From the bar line (or the end of clef and signature) to the first head's left edge.
-pub(super) fn lead(plan: &BarPlan<'_>) -> f64 {
+/// What a repeat sign saves when the one before it has already drawn the thick line.
+pub(super) const SHARED_LINE: f64 = d::THICK_BARLINE_THICKNESS;
+
+/// From the bar line (or the end of clef and signature) to the first head's left edge. `before` is what stands at the end
+/// of the bar before on the same line of music.
+pub(super) fn lead(plan: &BarPlan<'_>, before: Option<EndLine>) -> f64 {
     let mut w = 0.0;
     if plan.bar.repeat_start {
         w += start_repeat_width();
+        if before == Some(EndLine::Repeat) {
+            w -= SHARED_LINE;
+        }
     }
     if plan.shows_meter {
         w += meter_width(plan);
@@ -163,7 +176,8 @@ pub(super) fn break_lines(bars: &[BarPlan<'_>], prefix: &Prefix, room: f64) -> V
         .map(|(i, plan)| {
             let springs = springs(plan);
             Ask {
-                fixed: lead(plan) + EndLine::of(plan, i + 1 == bars.len()).width(),
+                // Without regard to neighbours: never less than what is drawn.
+                fixed: lead(plan, None) + EndLine::of(plan, None, i + 1 == bars.len()).width(),
                 least: springs.iter().map(|s| s.least).sum(),
                 ideal: springs.iter().map(|s| s.at(1.0)).sum(),
             }
@@ -205,13 +219,14 @@ pub(super) fn break_lines(bars: &[BarPlan<'_>], prefix: &Prefix, room: f64) -> V
     lines
 }
 
-/// Squared stretch; pressing together counts threefold, an unfilled last line a third.
+/// Squared stretch; pressing together counts fifty-fold, since it is what makes music hard to read; an unfilled last
+/// line counts a third.
 fn line_cost(ask: Ask, room: f64, last: bool) -> f64 {
     let stretch = (room - ask.fixed) / ask.ideal.max(0.1) - 1.0;
     let square = stretch * stretch;
     let each = 0.05;
     if stretch < 0.0 {
-        3.0 * square + each
+        50.0 * square + each
     } else if last {
         square.min(4.0) / 3.0 + each
     } else {

@@ -39,7 +39,7 @@ impl Prefix {
     pub(super) fn width(&self) -> f64 {
         let n = f64::from(self.signature.unsigned_abs().min(7));
         let clef = symbol_bounds(smufl::F_CLEF).right;
-        let signature = if n > 0.0 { n * SIGNATURE_STEP + 0.35 } else { 0.0 };
+        let signature = if n > 0.0 { n * SIGNATURE_STEP + 0.8 } else { 0.0 };
         self.gutter + CLEF_AT + clef + AFTER_CLEF + signature - 0.5
     }
 
@@ -62,6 +62,8 @@ struct BarAt {
     /// Left edge of its closing bar line.
     end: f64,
     line: EndLine,
+    /// The bar before ended with a repeat, whose thick line serves this bar's too.
+    shares_line: bool,
 }
 
 /// Draws the bars `range` as one system.
@@ -77,9 +79,18 @@ pub(super) fn draw(
     let plans = bars.list.get(range.clone()).unwrap_or_default();
     let last_of_all = range.end == bars.list.len();
     let springs: Vec<Vec<Spring>> = plans.iter().map(spacing::springs).collect();
-    let line_of = |k: usize, p: &BarPlan<'_>| EndLine::of(p, last_of_all && k + 1 == plans.len());
+    let end_of = |k: usize| -> Option<EndLine> {
+        let plan = plans.get(k)?;
+        Some(EndLine::of(plan, plans.get(k + 1), last_of_all && k + 1 == plans.len()))
+    };
+    let before = |k: usize| k.checked_sub(1).and_then(end_of);
+    let line_of = |k: usize| end_of(k).unwrap_or(EndLine::Plain);
     let fixed = prefix.width()
-        + plans.iter().enumerate().map(|(k, p)| spacing::lead(p) + line_of(k, p).width()).sum::<f64>();
+        + plans
+            .iter()
+            .enumerate()
+            .map(|(k, p)| spacing::lead(p, before(k)) + line_of(k).width())
+            .sum::<f64>();
     let least: f64 = springs.iter().flatten().map(|s| s.least).sum();
     let mut room = layout.width / layout.space;
     let mut space = layout.space;
@@ -103,18 +114,18 @@ pub(super) fn draw(
     let mut x = prefix.width();
     for (k, (plan, springs)) in plans.iter().zip(&springs).enumerate() {
         let left = x;
-        x += spacing::lead(plan);
+        x += spacing::lead(plan, before(k));
         let mut xs = Vec::with_capacity(springs.len());
         for s in springs {
             xs.push(x);
             x += s.at(factor);
         }
-        let line = line_of(k, plan);
-        places.push(BarAt { left, xs, end: x, line });
+        let line = line_of(k);
+        places.push(BarAt { left, xs, end: x, line, shares_line: before(k) == Some(EndLine::Repeat) });
         x += line.width();
     }
     let right = x;
-    let mut out = Drawing::new(part, layout, bars, prefix, plans, &places, right);
+    let mut out = Drawing::new(part, layout, bars, prefix, plans, &places, (right, room.max(right)));
     out.staff_and_tab(range.end);
     out.rows_below();
     out.rows_above();
@@ -129,6 +140,8 @@ struct Drawing<'a, 'b> {
     plans: &'a [BarPlan<'b>],
     places: &'a [BarAt],
     right: f64,
+    /// Right end of the line, music or not.
+    limit: f64,
     skyline: Skyline,
     /// Shapes per bar and slot.
     cells: Vec<Vec<Vec<Item>>>,
@@ -147,7 +160,7 @@ impl<'a, 'b> Drawing<'a, 'b> {
         prefix: &'a Prefix,
         plans: &'a [BarPlan<'b>],
         places: &'a [BarAt],
-        right: f64,
+        (right, limit): (f64, f64),
     ) -> Self {
         Self {
             part,
@@ -157,6 +170,7 @@ impl<'a, 'b> Drawing<'a, 'b> {
             plans,
             places,
             right,
+            limit,
             skyline: Skyline::default(),
             cells: Vec::new(),
             heads: Vec::new(),
@@ -200,7 +214,7 @@ impl<'a, 'b> Drawing<'a, 'b> {
             self.cells.push(shapes.per_slot);
         }
         let next = self.bars.list.get(next_bar).and_then(|p| first_head(p));
-        self.shared.extend(marks::joins(&self.heads, self.edges(), next, tab.is_none()));
+        self.shared.extend(marks::joins(&self.heads, self.edges(), next));
         for p in &self.heads {
             self.shared.extend(marks::articulations(p));
         }
@@ -246,6 +260,7 @@ impl<'a, 'b> Drawing<'a, 'b> {
             if plan.bar.repeat_start {
                 start_repeat(
                     &mut frame,
+                    place,
                     start_repeat_at(plan, place, self.first(plan)),
                     tab.top,
                     tab.bottom(),
@@ -271,9 +286,10 @@ impl<'a, 'b> Drawing<'a, 'b> {
         let first = self.first(plan);
         let mut x = place.left;
         if plan.bar.repeat_start {
-            start_repeat(&mut self.frame, start_repeat_at(plan, place, first), -2.0, 2.0);
+            start_repeat(&mut self.frame, place, start_repeat_at(plan, place, first), -2.0, 2.0);
             if !first {
-                x += spacing::start_repeat_width();
+                x += spacing::start_repeat_width()
+                    - if place.shares_line { spacing::SHARED_LINE } else { 0.0 };
             }
         }
         if plan.shows_meter {
@@ -346,12 +362,27 @@ impl<'a, 'b> Drawing<'a, 'b> {
         self.row(tempi, 1.0, 0.4);
     }
 
+    /// Puts a row above all that is there. What would leave the line at its right end moves left; what would touch its
+    /// neighbour goes to a row of its own above.
     fn row(&mut self, row: Vec<Vec<Item>>, white: f64, side: f64) {
-        if row.is_empty() {
-            return;
+        let mut layers: Vec<(f64, Vec<Vec<Item>>)> = Vec::new();
+        for items in row {
+            let b = super::skyline::bounds(&items);
+            let over = (b.right - self.limit).clamp(0.0, (b.left - self.prefix.gutter).max(0.0));
+            let items: Vec<Item> = items.into_iter().map(|i| i.shifted(-over, 0.0)).collect();
+            let (left, right) = (b.left - over, b.right - over);
+            match layers.iter_mut().find(|(end, _)| *end + 0.3 <= left) {
+                Some((end, layer)) => {
+                    *end = right;
+                    layer.push(items);
+                }
+                None => layers.push((right, vec![items])),
+            }
         }
-        let (items, _) = row_above(&mut self.skyline, row, -2.0, white, side);
-        self.above.extend(items.into_iter().flatten());
+        for (_, layer) in layers {
+            let (items, _) = row_above(&mut self.skyline, layer, -2.0, white, side);
+            self.above.extend(items.into_iter().flatten());
+        }
     }
 
     /// Brackets over first and second endings; open to the right where the ending goes on.
@@ -427,6 +458,7 @@ fn start_repeat_at(plan: &BarPlan<'_>, place: &BarAt, first: bool) -> f64 {
 fn bar_line(out: &mut Vec<Item>, place: &BarAt, top: f64, bottom: f64) {
     let mut x = place.end;
     match place.line {
+        EndLine::Open => {}
         EndLine::Plain => out.push(upright(x, x + d::THIN_BARLINE_THICKNESS, top, bottom)),
         EndLine::Final | EndLine::Repeat => {
             if place.line == EndLine::Repeat {
@@ -440,10 +472,13 @@ fn bar_line(out: &mut Vec<Item>, place: &BarAt, top: f64, bottom: f64) {
     }
 }
 
-fn start_repeat(out: &mut Vec<Item>, left: f64, top: f64, bottom: f64) {
+fn start_repeat(out: &mut Vec<Item>, place: &BarAt, left: f64, top: f64, bottom: f64) {
     let mut x = left;
-    out.push(upright(x, x + d::THICK_BARLINE_THICKNESS, top, bottom));
-    x += d::THICK_BARLINE_THICKNESS + d::BARLINE_SEPARATION;
+    if !place.shares_line {
+        out.push(upright(x, x + d::THICK_BARLINE_THICKNESS, top, bottom));
+        x += d::THICK_BARLINE_THICKNESS;
+    }
+    x += d::BARLINE_SEPARATION;
     out.push(upright(x, x + d::THIN_BARLINE_THICKNESS, top, bottom));
     x += d::THIN_BARLINE_THICKNESS + d::BARLINE_SEPARATION - 0.1;
     repeat_dots(out, x, (top + bottom) / 2.0);

@@ -67,6 +67,18 @@ impl SheetStyle {
         self.paper.size().0 - 2.0 * self.margin
     }
 
+    /// A cell of a degree strip that goes with this text, so that strip and neck stand side by side.
+    #[must_use]
+    pub fn strip_cell(&self) -> f64 {
+        (self.text * 1.6).min(self.column() * 0.42 / 12.0)
+    }
+
+    /// Width of a neck diagram and distance of its strings that go with this text.
+    #[must_use]
+    pub fn neck_size(&self) -> (f64, f64) {
+        (self.column() * 0.5, (self.text * 1.7).min(self.column() * 0.05))
+    }
+
     /// Bottom of the text column.
     fn floor(&self) -> f64 {
         self.paper.size().1 - self.margin - self.text * 1.4

@@ -10,11 +10,13 @@
 
 use riffkin_engrave::music::Fingered;
 use riffkin_fretboard::neck::Neck;
+use riffkin_score::chord::Chord;
 use riffkin_score::key::Key;
 use riffkin_score::meter::Meter;
 use riffkin_score::note::{Approach, Event, Mark, Note, Place};
-use riffkin_score::pitch::Pitch;
+use riffkin_score::pitch::{Pitch, PitchName, Step};
 use riffkin_score::riff::{Bar, Header, Riff};
+use riffkin_score::time::Quarters;
 use riffkin_score::value::{NoteValue, Shape, Tuplet};
 
 /// Words separated by blanks, bars by `|`. A word is a value letter (`w h q e s t` from whole to thirty-second), dots,
@@ -98,4 +100,95 @@ pub fn places(riff: &Riff, neck: &Neck) -> Vec<Option<Fingered>> {
             Some(Fingered { place: Place { string: at.string, fret: at.fret }, finger: Some(at.fret.min(4)) })
         })
         .collect()
+}
+
+/// Numerical Recipes' 64-bit linear congruential generator; the same riffs in every run.
+pub struct Dice(pub u64);
+
+impl Dice {
+    /// 0 to `sides - 1`.
+    pub fn roll(&mut self, sides: u64) -> u64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) % sides
+    }
+    /// True one time in `n`.
+    pub fn one_in(&mut self, n: u64) -> bool {
+        self.roll(n) == 0
+    }
+}
+
+/// A bar of random values that adds up.
+fn random_bar(d: &mut Dice, meter: Meter) -> Bar {
+    let mut events = Vec::new();
+    let mut left = meter.bar_length();
+    while left.is_positive() {
+        let triplet = d.one_in(9) && left >= Quarters::QUARTER;
+        let values: Vec<NoteValue> = if triplet {
+            let eighth = NoteValue::new(Shape::Eighth, 0, Some(Tuplet::TRIPLET)).expect("exact");
+            vec![eighth; 3]
+        } else {
+            let shape = [
+                Shape::Half,
+                Shape::Quarter,
+                Shape::Eighth,
+                Shape::Eighth,
+                Shape::Sixteenth,
+                Shape::ThirtySecond,
+            ][d.roll(6) as usize];
+            let dots = u8::from(d.one_in(5));
+            let value = NoteValue::new(shape, dots, None).expect("exact");
+            if value.length() > left {
+                vec![NoteValue::of_length(left).unwrap_or(NoteValue::plain(Shape::ThirtySecond))]
+            } else {
+                vec![value]
+            }
+        };
+        for value in values {
+            events.push(if d.one_in(6) { Event::rest(value) } else { Event::note(value, random_note(d)) });
+            left -= value.length();
+        }
+    }
+    let mut bar = Bar::new(meter, events);
+    if bar.length() != meter.bar_length() {
+        bar = Bar::new(
+            meter,
+            vec![Event::rest(NoteValue::of_length(meter.bar_length()).expect("a single value"))],
+        );
+    }
+    for beat in 0..4 {
+        let at = Quarters::whole_quarters(beat);
+        if d.one_in(3) && at < bar.length() {
+            let chord: Chord =
+                ["G", "Bbmaj7", "F#m7", "C7", "Ebm7b5"][d.roll(5) as usize].parse().expect("a chord");
+            bar.chords.push((at, chord));
+        }
+    }
+    bar.repeat_start = d.one_in(8);
+    bar.repeat_end = d.one_in(8).then_some(2);
+    bar
+}
+
+fn random_note(d: &mut Dice) -> Note {
+    let name = PitchName::new(Step::from_index(d.roll(7) as i32), d.roll(3) as i8 - 1).expect("in range");
+    let mut note = Note::plain(Pitch::new(name, 1 + d.roll(2) as i8).expect("in range"));
+    if d.one_in(4) {
+        note.marks = note.marks.with(Mark::ALL[d.roll(10) as usize]);
+    }
+    if d.one_in(6) {
+        note.approach =
+            [Approach::Hammer, Approach::Pull, Approach::Slide, Approach::SlidePlucked][d.roll(4) as usize];
+    }
+    if d.one_in(20) {
+        note.bend = 2;
+    }
+    note
+}
+
+/// One to six bars of anything.
+pub fn random_riff(d: &mut Dice) -> Riff {
+    let meter: Meter =
+        ["4/4", "3/4", "6/8", "7/8", "2/4", "12/8"][d.roll(6) as usize].parse().expect("a meter");
+    let n = 1 + d.roll(6);
+    let key = ["G minor", "D Dorian", "E major", "C# minor", "Ab major", ""][d.roll(6) as usize];
+    riff("Random", key, (0..n).map(|_| random_bar(d, meter)).collect())
 }
