@@ -1,4 +1,7 @@
-//! Writes specimen pages into a folder: `cargo run -p riffkin-engrave --example specimen -- DIR`.
+//! Writes specimen pages into a folder: `cargo run -p riffkin-engrave --example specimen -- DIR [large|random|golden]`.
+//!
+//! With `golden` it writes the pictures that the golden test compares; look at them before you keep them:
+//! `cargo run -p riffkin-engrave --example specimen -- crates/engrave/tests/golden golden`.
 
 #![allow(
     clippy::disallowed_methods,
@@ -11,7 +14,7 @@
 #[path = "../tests/common/mod.rs"]
 mod common;
 
-use common::{Dice, bars, places, random_riff, riff};
+use common::{Dice, bars, golden, places, random_riff, riff};
 use riffkin_engrave::diagram::{NeckDiagram, NeckMark, Rung, Strip, neck as neck_diagram, strip};
 use riffkin_engrave::music::{Fingered, Layout, Part, engrave, fingered};
 use riffkin_engrave::sheet::{Block, Paper, Rich, SheetStyle, compose};
@@ -112,6 +115,12 @@ fn material(riff: &Riff, places: &[Option<Fingered>], new: DegreeSet) -> (Strip,
 
 fn main() {
     let dir = std::env::args().nth(1).expect("a folder");
+    if std::env::args().nth(2).is_some_and(|a| a == "golden") {
+        for (name, scene) in golden() {
+            std::fs::write(format!("{dir}/{name}"), svg::document(&scene)).unwrap();
+        }
+        return;
+    }
     let large = std::env::args().nth(2).is_some_and(|a| a == "large");
     let style = if large { SheetStyle::large_print(Paper::Letter) } else { SheetStyle::print(Paper::A4) };
     let mut rungs = Vec::new();

@@ -113,6 +113,7 @@ pub(super) fn tuplets(events: &[Event], beams: &[Range<usize>]) -> Vec<TupletGro
 }
 
 #[cfg(test)]
+#[allow(clippy::single_range_in_vec_init, reason = "one beam is a list of one range")]
 mod tests {
     use super::*;
     use riffkin_score::note::Note;

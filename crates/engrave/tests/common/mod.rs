@@ -8,9 +8,13 @@
     reason = "each test file uses its own part of this"
 )]
 
-use riffkin_engrave::music::Fingered;
+use riffkin_engrave::diagram::{LadderStyle, NeckDiagram, NeckMark, Rung, Strip, ladder};
+use riffkin_engrave::diagram::{neck as draw_neck, strip as draw_strip};
+use riffkin_engrave::music::{Fingered, Layout, Part, engrave};
+use riffkin_engrave::scene::Scene;
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::chord::Chord;
+use riffkin_score::degree::DegreeSet;
 use riffkin_score::key::Key;
 use riffkin_score::meter::Meter;
 use riffkin_score::note::{Approach, Event, Mark, Note, Place};
@@ -191,4 +195,48 @@ pub fn random_riff(d: &mut Dice) -> Riff {
     let n = 1 + d.roll(6);
     let key = ["G minor", "D Dorian", "E major", "C# minor", "Ab major", ""][d.roll(6) as usize];
     riff("Random", key, (0..n).map(|_| random_bar(d, meter)).collect())
+}
+
+/// Pictures that are compared letter by letter, by file name.
+pub fn golden() -> Vec<(&'static str, Scene)> {
+    let mut all = bars(
+        "4/4",
+        "e:G1 e:Bb1 e:C2 e:Db2 q:C2^ e:Bb1! e:F1|e.:G1 s:Bb1H e:r e:C2g q:Db2x q:G1~|h:G1 e3:F1 e3:G1 e3:Bb1 q:C2/",
+    );
+    all[0].chords = vec![(Quarters::ZERO, "Gm7".parse().expect("a chord"))];
+    all[0].repeat_start = true;
+    all[2].repeat_end = Some(2);
+    let riff = riff("Ferry Stomp", "G minor", all);
+    let neck = Neck::named("four").expect("known");
+    let fits = places(&riff, &neck);
+    let part = Part { riff: &riff, neck: Some(&neck), places: &fits };
+    let music = engrave(&part, &Layout::print(150.0)).stacked(5.0);
+    let set = DegreeSet::from_slots([0, 3, 5, 6, 10]);
+    let shown = Strip::new(set).with_new(DegreeSet::from_slots([6]));
+    let mark = |string, fret, label: &str, root, new| NeckMark {
+        place: Place { string, fret },
+        label: label.into(),
+        root,
+        new,
+    };
+    let marks = vec![
+        mark(4, 3, "1", true, false),
+        mark(3, 1, "♭3", false, false),
+        mark(3, 3, "4", false, false),
+        mark(3, 4, "♭5", false, true),
+        mark(4, 1, "♭7", false, false),
+    ];
+    let left = neck.clone().left_handed(true);
+    let diagram = |n| draw_neck(&NeckDiagram { neck: n, marks: marks.clone(), frets: None }, 85.0, 6.5);
+    let rungs = [
+        Rung { number: 1, title: "Wet Rope".into(), strip: Strip::new(DegreeSet::from_slots([0, 10])) },
+        Rung { number: 2, title: "Ferry Stomp".into(), strip: shown.clone() },
+    ];
+    vec![
+        ("music.svg", music),
+        ("strip.svg", draw_strip(&shown, 7.0)),
+        ("neck.svg", diagram(&neck)),
+        ("neck-left.svg", diagram(&left)),
+        ("ladder.svg", ladder(&rungs, &LadderStyle::new(176.0, 3.9))),
+    ]
 }
