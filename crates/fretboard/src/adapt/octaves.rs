@@ -201,14 +201,17 @@ fn changes(riff: &Riff, steps: &[Step], choice: &[i8], dropped: &[usize]) -> Vec
         let (a, b) = (&pair[0], &pair[1]);
         let (was, is) = (way(a, 0, b, 0), way(a, choice[k], b, choice[k + 1]));
         if was != is {
-            let word = |o| match o {
-                Ordering::Less => "falls",
-                Ordering::Equal => "stays level",
-                Ordering::Greater => "rises",
+            let word = |o: Ordering, now: bool| match (o, now) {
+                (Ordering::Less, true) => "falls",
+                (Ordering::Less, false) => "fell",
+                (Ordering::Equal, true) => "stays level",
+                (Ordering::Equal, false) => "stayed level",
+                (Ordering::Greater, true) => "rises",
+                (Ordering::Greater, false) => "rose",
             };
             changes.push((
                 at(b),
-                format!("the line {} here, where it {} before the change", word(is), word(was)),
+                format!("the line {} here, where it {} before the change", word(is, true), word(was, false)),
             ));
         }
     }

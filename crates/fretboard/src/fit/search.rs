@@ -13,6 +13,10 @@ use super::cost::Costs;
 use super::moment::Moment;
 use super::spots::Spot;
 
+/// Costs nearer to each other than this are equal, and the first in order wins (higher string, lower finger),
+/// so that rounding never decides how a riff is played.
+const EVEN: f64 = 1.0e-10;
+
 /// A line with every way to play each note.
 pub(super) struct Search<'a> {
     costs: &'a Costs,
@@ -43,12 +47,21 @@ impl<'a> Search<'a> {
         let mut rest: Vec<Vec<f64>> = spots.iter().map(|s| vec![0.0; s.len()]).collect();
         let mut next: Vec<Vec<u32>> = spots.iter().map(|s| vec![0; s.len()]).collect();
         for i in (0..spots.len()).rev() {
+            let following = spots.get(i + 1).map_or(&[][..], Vec::as_slice);
+            let by_position = by_position(following);
             for (s, &spot) in spots[i].iter().enumerate() {
-                let (to, ahead) = match spots.get(i + 1) {
-                    None => (0, 0.0),
-                    Some(following) => cheapest(following.iter().enumerate().map(|(t, &to)| {
-                        rest[i + 1][t] + costs.step_cost(&moments[i], spot, &moments[i + 1], to)
-                    })),
+                let step = |t: usize| {
+                    rest[i + 1][t] + costs.step_cost(&moments[i], spot, &moments[i + 1], following[t])
+                };
+                let (to, ahead) = if following.is_empty() {
+                    (0, 0.0)
+                } else if spot.holds() {
+                    cheapest((0..following.len()).map(step))
+                } else {
+                    // The hand is where it is needed next: see [`Costs::step`].
+                    let there = by_position.get(usize::from(spot.position)).map_or(&[][..], Vec::as_slice);
+                    let (k, cost) = cheapest(there.iter().map(|&t| step(t)));
+                    (there.get(k).copied().unwrap_or(0), cost)
                 };
                 rest[i][s] = ahead + costs.note_cost(&moments[i], spot);
                 next[i][s] = to as u32;
@@ -67,17 +80,16 @@ impl<'a> Search<'a> {
         }
         let (start, _) = cheapest(first.iter().copied());
         ways.push(self.follow(Vec::new(), start));
-        self.split(&ways, 0, 0, &[], &mut splits);
+        let (mut at, mut barred) = (0, Vec::new());
         while ways.len() < count {
-            let Some(best) = (0..splits.len()).min_by(|&a, &b| splits[a].cost.total_cmp(&splits[b].cost))
-            else {
+            self.split(&ways, ways.len() - 1, at, &barred, &mut splits);
+            if splits.is_empty() {
                 break;
-            };
-            let best = splits.remove(best);
+            }
+            let best = splits.remove(cheapest(splits.iter().map(|s| s.cost)).0);
             let prefix = self.cheapest_prefix(&ways[best.way], best.at, best.to);
             ways.push(self.follow(prefix, best.to));
-            let found = ways.len() - 1;
-            self.split(&ways, found, best.at, &best.barred, &mut splits);
+            (at, barred) = (best.at, best.barred);
         }
         ways
     }
@@ -135,11 +147,13 @@ impl<'a> Search<'a> {
             if i >= from {
                 let mut barred = if i == from { barred.to_vec() } else { Vec::new() };
                 barred.push(self.spots[i][path[i]].identity());
-                let free = self.spots[i].iter().enumerate().filter(|(_, s)| !barred.contains(&s.identity()));
-                let best = free
-                    .map(|(t, _)| (t, self.reach(i, t, &before).1 + self.rest[i][t]))
-                    .min_by(|a, b| a.1.total_cmp(&b.1));
-                if let Some((to, cost)) = best.filter(|b| b.1.is_finite()) {
+                let (to, cost) = cheapest(self.spots[i].iter().enumerate().map(|(t, spot)| {
+                    if barred.contains(&spot.identity()) {
+                        return f64::INFINITY;
+                    }
+                    self.reach(i, t, &before).1 + self.rest[i][t]
+                }));
+                if cost.is_finite() {
                     splits.push(Split { cost, way, at: i, to, barred });
                 }
             }
@@ -164,11 +178,20 @@ impl<'a> Search<'a> {
     }
 }
 
-/// The first of the smallest, with its index; `(0, infinity)` for none.
+/// Which spots belong to each hand position.
+fn by_position(spots: &[Spot]) -> Vec<Vec<usize>> {
+    let mut lists = vec![Vec::new(); spots.iter().map(|s| usize::from(s.position) + 1).max().unwrap_or(0)];
+    for (t, spot) in spots.iter().enumerate() {
+        lists[usize::from(spot.position)].push(t);
+    }
+    lists
+}
+
+/// The first of the smallest, with its index; `(0, infinity)` for none. Costs nearer than [`EVEN`] are equal.
 fn cheapest(costs: impl Iterator<Item = f64>) -> (usize, f64) {
     let mut best = (0, f64::INFINITY);
     for (i, cost) in costs.enumerate() {
-        if cost < best.1 {
+        if cost < best.1 - EVEN {
             best = (i, cost);
         }
     }
