@@ -1,12 +1,13 @@
 //! Scenes as a tagged PDF 1.7 file (ISO 32000-1) after PDF/UA-1 (ISO 14289-1).
 //!
-//! Text is text: embedded subset fonts, extractable in the order of the scene. Music symbols are outlines, for as
-//! text they would come out as private-use characters; their words are the figure's alternative text. Nothing in
-//! the file depends on the time or the machine.
+//! Running text is text: embedded subset fonts, extractable in the order of the scene. Inside a figure everything is
+//! outlines, music symbols and fret numbers alike: as text they would come out as private-use characters and stray
+//! figures between the lines of the page, while the figure's alternative text says in sentences what stands there.
+//! Nothing in the file depends on the time or the machine.
 
 use crate::font::{Face, Shaped, symbol_outline};
 use crate::path::{Path, Segment};
-use crate::scene::{Ink, Item, Role, Scene};
+use crate::scene::{Ink, Item, Role, Scene, Text};
 use crate::units::{MM_PER_PT, Point};
 use krilla::color::{luma, rgb};
 use krilla::configure::{Accessibility, ConfigurationBuilder};
@@ -195,18 +196,15 @@ impl Writer {
         };
         if !holds_content {
             surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)));
-            self.draw_all(surface, run);
+            self.draw_all(surface, run, false);
             surface.end_tagged();
             return;
         }
         let Parent::Group(group) = parent else { return };
-        let tag = if matches!(group.tag, TagKind::Figure(_)) {
-            ContentTag::Other
-        } else {
-            ContentTag::Span(SpanTag::empty())
-        };
+        let figure = matches!(group.tag, TagKind::Figure(_));
+        let tag = if figure { ContentTag::Other } else { ContentTag::Span(SpanTag::empty()) };
         let id = surface.start_tagged(tag);
-        self.draw_all(surface, run);
+        self.draw_all(surface, run, figure);
         surface.end_tagged();
         group.push(id);
     }
@@ -227,7 +225,7 @@ impl Writer {
             Role::Artifact => {
                 surface
                     .start_tagged(ContentTag::Artifact(Artifact::with_kind(ArtifactType::PaginationOther)));
-                self.draw_all(surface, items);
+                self.draw_all(surface, items, false);
                 surface.end_tagged();
                 return;
             }
@@ -262,13 +260,14 @@ impl Writer {
         }
     }
 
-    fn draw_all(&self, surface: &mut Surface<'_>, items: &[Item]) {
+    /// Draws shapes; text as outlines where a figure's words already say it.
+    fn draw_all(&self, surface: &mut Surface<'_>, items: &[Item], outlined: bool) {
         for item in items {
-            self.draw(surface, item);
+            self.draw(surface, item, outlined);
         }
     }
 
-    fn draw(&self, surface: &mut Surface<'_>, item: &Item) {
+    fn draw(&self, surface: &mut Surface<'_>, item: &Item, outlined: bool) {
         match item {
             Item::Line { from, to, width, dash, ink } => {
                 let path = Path::new().move_to(from.x, from.y).line_to(to.x, to.y);
@@ -281,14 +280,18 @@ impl Writer {
             }
             Item::Text(text) => {
                 let (shaped, start) = text.set();
-                self.text(surface, &text.content, &shaped, start, text.ink);
+                if outlined {
+                    fill(surface, &shaped.outline(start), text.ink);
+                } else {
+                    self.text(surface, text, &shaped, start);
+                }
             }
-            Item::Group { items, .. } => self.draw_all(surface, items),
+            Item::Group { items, .. } => self.draw_all(surface, items, outlined),
         }
     }
 
-    fn text(&self, surface: &mut Surface<'_>, content: &str, shaped: &Shaped, start: Point, ink: Ink) {
-        set_fill(surface, ink);
+    fn text(&self, surface: &mut Surface<'_>, text: &Text, shaped: &Shaped, start: Point) {
+        set_fill(surface, text.ink);
         for run in shaped.glyphs.chunk_by(|a, b| a.face == b.face && a.raise == b.raise && a.em == b.em) {
             let Some(first) = run.first() else { continue };
             let Some(font) = self.fonts.get(first.face) else { continue };
@@ -309,7 +312,7 @@ impl Writer {
                 })
                 .collect();
             let at = start.shifted(first.x, -first.raise);
-            surface.draw_glyphs(point(at), &glyphs, font, content, points(first.em), false);
+            surface.draw_glyphs(point(at), &glyphs, font, &text.content, points(first.em), false);
         }
     }
 }
@@ -383,6 +386,12 @@ fn points(mm: f64) -> f32 {
     (mm / MM_PER_PT) as f32
 }
 
+/// Points rounded to a hundredth (3.5 micrometres), which is below what paper shows and keeps files small.
+#[allow(clippy::cast_possible_truncation, reason = "a page is far below the range of f32")]
+fn fine(mm: f64) -> f32 {
+    ((mm / MM_PER_PT * 100.0).round() / 100.0) as f32
+}
+
 fn point(p: Point) -> krilla::geom::Point {
     krilla::geom::Point::from_xy(points(p.x), points(p.y))
 }
@@ -419,10 +428,10 @@ fn outline_path(path: &Path) -> Option<krilla::geom::Path> {
     let mut b = krilla::geom::PathBuilder::new();
     for s in &path.segments {
         match s {
-            Segment::Move(p) => b.move_to(points(p.x), points(p.y)),
-            Segment::Line(p) => b.line_to(points(p.x), points(p.y)),
+            Segment::Move(p) => b.move_to(fine(p.x), fine(p.y)),
+            Segment::Line(p) => b.line_to(fine(p.x), fine(p.y)),
             Segment::Cubic(c, d, e) => {
-                b.cubic_to(points(c.x), points(c.y), points(d.x), points(d.y), points(e.x), points(e.y));
+                b.cubic_to(fine(c.x), fine(c.y), fine(d.x), fine(d.y), fine(e.x), fine(e.y));
             }
             Segment::Close => b.close(),
         }

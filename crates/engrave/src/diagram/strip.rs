@@ -89,24 +89,24 @@ pub fn strip(strip: &Strip, cell: f64) -> Scene {
         let left = half + cell * i as f64;
         Rect::new(left, half, left + cell, half + cell).grown(-shrink)
     };
-    // Empty cells first, so that filled ones lie over the shared edges.
     for i in 0..12 {
-        if !strip.filled.contains(slot_number(i)) {
-            let path = Path::rectangle(square(i, 0.0));
-            scene.items.push(Item::Stroke { path, width: line, ink: Ink::Faint });
-        }
+        scene.items.push(Item::Stroke {
+            path: Path::rectangle(square(i, 0.0)),
+            width: line,
+            ink: Ink::Faint,
+        });
     }
     for (i, name) in strip.names.iter().enumerate() {
         if !strip.filled.contains(slot_number(i)) {
             continue;
         }
         let new = strip.new.contains(slot_number(i));
-        scene.items.push(Item::Stroke {
-            path: Path::rectangle(square(i, 0.0)),
-            width: line,
-            ink: Ink::Black,
-        });
-        let plate = square(i, if new { cell * 0.14 } else { 0.0 });
+        if new {
+            let border = Path::rectangle(square(i, 0.0));
+            scene.items.push(Item::Stroke { path: border, width: line * 1.2, ink: Ink::Black });
+        }
+        // Neighbours stay countable: a little paper shows around every plate.
+        let plate = square(i, cell * if new { 0.15 } else { 0.045 });
         scene.items.push(Item::fill(Path::rectangle(plate)));
         scene.items.push(label(name, plate, Ink::Paper, 0.62));
     }
@@ -148,7 +148,7 @@ mod tests {
     fn twelve_cells_and_a_doubled_border_for_the_new_one() {
         let scene = strip(&minor_blues(), 7.0);
         let strokes = scene.items.iter().filter(|i| matches!(i, Item::Stroke { .. })).count();
-        assert_eq!(strokes, 12);
+        assert_eq!(strokes, 12 + 1, "twelve outlines and the border of the new cell");
         let plates: Vec<f64> = scene
             .items
             .iter()
@@ -156,7 +156,7 @@ mod tests {
             .map(|i| i.bounds().width())
             .collect();
         assert_eq!(plates.len(), 6);
-        assert_eq!(plates.iter().filter(|w| **w < 6.0).count(), 1, "one plate stands inside a ring");
+        assert_eq!(plates.iter().filter(|w| **w < 5.5).count(), 1, "one plate stands inside a ring");
         let b = scene.bounds();
         assert!(b.left >= 0.0 && b.right <= scene.width + 1e-9 && b.bottom <= scene.height + 1e-9);
     }

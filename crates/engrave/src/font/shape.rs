@@ -4,7 +4,9 @@
 //! Arabic and Devanagari that the faces cannot draw anyway; kerning pairs and `ffi` are 80 lines.
 
 use super::Face;
-use crate::units::Rect;
+use super::glyph_outline;
+use crate::path::Path;
+use crate::units::{Point, Rect};
 use std::ops::Range;
 use ttf_parser::GlyphId;
 
@@ -56,6 +58,16 @@ pub struct Shaped {
 }
 
 impl Shaped {
+    /// The letters as one outline, the line beginning at `start`.
+    #[must_use]
+    pub fn outline(&self, start: Point) -> Path {
+        let mut path = Path::new();
+        for g in &self.glyphs {
+            path.segments.extend(glyph_outline(g.face, g.glyph, start.shifted(g.x, -g.raise), g.em).segments);
+        }
+        path
+    }
+
     /// The box of the ink around the start of the baseline, y down, in millimetres.
     #[must_use]
     pub fn ink(&self) -> Rect {

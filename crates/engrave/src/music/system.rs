@@ -371,7 +371,7 @@ impl<'a, 'b> Drawing<'a, 'b> {
             let over = (b.right - self.limit).clamp(0.0, (b.left - self.prefix.gutter).max(0.0));
             let items: Vec<Item> = items.into_iter().map(|i| i.shifted(-over, 0.0)).collect();
             let (left, right) = (b.left - over, b.right - over);
-            match layers.iter_mut().find(|(end, _)| *end + 0.3 <= left) {
+            match layers.iter_mut().find(|(end, _)| *end + side <= left + 1e-6) {
                 Some((end, layer)) => {
                     *end = right;
                     layer.push(items);
