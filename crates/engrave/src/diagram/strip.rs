@@ -103,7 +103,7 @@ pub fn strip(strip: &Strip, cell: f64) -> Scene {
         let new = strip.new.contains(slot_number(i));
         if new {
             let border = Path::rectangle(square(i, 0.0));
-            scene.items.push(Item::Stroke { path: border, width: line * 1.2, ink: Ink::Black });
+            scene.items.push(Item::Stroke { path: border, width: line, ink: Ink::Black });
         }
         // Neighbours stay countable: a little paper shows around every plate.
         let plate = square(i, cell * if new { 0.15 } else { 0.045 });
