@@ -215,3 +215,60 @@ impl fmt::Display for DegreeSet {
         Ok(())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_degree_of_every_tonic_and_back() {
+        for tonic in (-8..=10).filter_map(PitchName::from_line_of_fifths) {
+            for number in 1..=7 {
+                for alter in -1..=1 {
+                    let degree = Degree::new(number, alter).unwrap();
+                    let Some(note) = degree.of(tonic) else { continue };
+                    assert_eq!(Degree::between(tonic, note), Some(degree), "{degree} of {tonic}");
+                    assert_eq!((tonic.pitch_class() + degree.slot()) % 12, note.pitch_class());
+                    assert_eq!(degree.to_string().parse(), Ok(degree));
+                    assert_eq!(degree.print().parse(), Ok(degree));
+                }
+            }
+        }
+    }
+
+    /// The typed names of the twelve slots: common practice, no source.
+    #[test]
+    fn usual_names() {
+        let names: Vec<String> = (0..12).map(|s| Degree::usual(s).to_string()).collect();
+        assert_eq!(names.join(" "), "1 b2 2 b3 3 4 b5 5 b6 6 b7 7");
+        assert!((0..12).all(|s| Degree::usual(s).slot() == s && Degree::usual(s + 12) == Degree::usual(s)));
+        let slot = |text: &str| text.parse::<Degree>().unwrap().slot();
+        assert_eq!((slot("#4"), slot("b5"), slot("b1"), slot("#7"), slot("bb7")), (6, 6, 11, 0, 9));
+    }
+
+    #[test]
+    fn what_is_no_degree_is_refused() {
+        for bad in ["", "0", "8", "b", "#b3", "b#3", "bbbb7", "3b", "11", "-1", "x"] {
+            assert!(bad.parse::<Degree>().is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn sets() {
+        let pentatonic = DegreeSet::from_slots([0, 3, 5, 7, 10]);
+        assert_eq!(pentatonic.to_string(), "1 b3 4 5 b7");
+        assert_eq!((pentatonic.len(), pentatonic.bits()), (5, 0b0100_1010_1001));
+        assert_eq!(pentatonic.slots().collect::<Vec<_>>(), [0, 3, 5, 7, 10]);
+        // Seen from its third degree it is a major pentatonic.
+        assert_eq!(pentatonic.seen_from(3).to_string(), "1 2 3 5 6");
+        for bits in 0..4096 {
+            let set = DegreeSet::from_bits(bits);
+            assert_eq!((0..12).fold(set, |s, _| s.seen_from(1)), set);
+            assert_eq!(set.union(DegreeSet::ALL.without(set)), DegreeSet::ALL);
+            assert!(set.shared(DegreeSet::ALL.without(set)).is_empty());
+            assert!(set.is_within(set.with(4)) && set.slots().all(|s| set.contains(s)));
+        }
+        assert_eq!(DegreeSet::from_bits(0xffff), DegreeSet::ALL);
+        assert_eq!(DegreeSet::EMPTY.to_string(), "");
+    }
+}

@@ -147,6 +147,7 @@ impl fmt::Display for Interval {
 
 #[cfg(test)]
 mod tests {
+    use super::*;
     use crate::pitch::Pitch;
 
     fn between(low: &str, high: &str) -> String {
@@ -175,5 +176,39 @@ mod tests {
         ] {
             assert_eq!(between(low, high), name, "{low} to {high}");
         }
+    }
+
+    /// An interval and its inversion make an octave; perfect stays perfect, major turns minor, augmented turns
+    /// diminished (any theory primer).
+    #[test]
+    fn inversions() {
+        for (steps, semitones) in (0..=7).flat_map(|steps| (0..=12).map(move |semitones| (steps, semitones)))
+        {
+            let one = Interval::from_steps(steps, semitones);
+            let other = Interval::from_steps(7 - steps, 12 - semitones);
+            assert_eq!(one.fifths() + other.fifths(), 0);
+            assert_eq!(one.number() + other.number(), 9);
+            match (one.quality(), other.quality()) {
+                (Quality::Perfect, Quality::Perfect)
+                | (Quality::Major, Quality::Minor)
+                | (Quality::Minor, Quality::Major) => {}
+                (Quality::Augmented(a), Quality::Diminished(b))
+                | (Quality::Diminished(a), Quality::Augmented(b)) => assert_eq!(a, b),
+                pair => panic!("{one} and {other}: {pair:?}"),
+            }
+        }
+    }
+
+    #[test]
+    fn in_words() {
+        let words = |steps, semitones| Interval::from_steps(steps, semitones).words();
+        assert_eq!(words(0, 0), "unison");
+        assert_eq!(words(2, 3), "minor third up");
+        assert_eq!(words(-7, -12), "perfect octave down");
+        assert_eq!(words(9, 16), "major tenth up");
+        assert_eq!(words(-3, -6), "augmented fourth down");
+        assert_eq!(words(0, -1), "augmented unison down");
+        assert_eq!(words(11, 19), "perfect 12th up");
+        assert_eq!(words(28, 48), "perfect interval of 29 up");
     }
 }

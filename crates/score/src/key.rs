@@ -240,3 +240,55 @@ impl FromStr for Key {
         Ok(Self { tonic, mode })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sets_are_those_of_the_degrees() {
+        for mode in Mode::ALL {
+            let from_degrees: DegreeSet = mode.degrees().into_iter().collect();
+            assert_eq!(mode.set(), from_degrees, "{mode}");
+            assert_eq!(mode.set().len(), mode.degrees().len(), "{mode}");
+            assert!(mode.set().contains(0));
+        }
+    }
+
+    #[test]
+    fn every_key_reads_back() {
+        for tonic in (-15..=19).filter_map(PitchName::from_line_of_fifths) {
+            for mode in Mode::ALL.map(Some).into_iter().chain([None]) {
+                let key = Key { tonic, mode };
+                assert_eq!(key.to_string().parse(), Ok(key));
+                let simplest = key.simplest();
+                assert_eq!(simplest.tonic.pitch_class(), tonic.pitch_class());
+                assert!(simplest.signature().abs() <= key.signature().abs());
+            }
+        }
+        assert_eq!("A Aeolian".parse(), Ok(Key::new("A".parse().unwrap(), Mode::Minor)));
+        assert_eq!("C ionian".parse(), Ok(Key::new("C".parse().unwrap(), Mode::Major)));
+        assert_eq!(" G  natural minor ".parse(), Ok(Key::new("G".parse().unwrap(), Mode::Minor)));
+        for bad in ["", "minor", "H major", "g minor", "G m", "G minor minor", "G sharp minor"] {
+            assert!(bad.parse::<Key>().is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn slots_are_named_as_the_mode_names_them() {
+        let name = |key: &str, slot| key.parse::<Key>().unwrap().degree_of_slot(slot).to_string();
+        assert_eq!(name("G Lydian", 6), "#4");
+        assert_eq!(name("G Locrian", 6), "b5");
+        assert_eq!(name("G minor", 6), "b5");
+        assert_eq!(name("G", 10), "b7");
+        assert_eq!(name("G major", 23), "7");
+    }
+
+    #[test]
+    fn modes_with_a_minor_third_only() {
+        let minor: Vec<&str> = Mode::ALL.into_iter().filter(|m| m.is_minor()).map(Mode::name).collect();
+        let expected =
+            "Dorian, Phrygian, minor, Locrian, harmonic minor, melodic minor, minor pentatonic, minor blues";
+        assert_eq!(minor.join(", "), expected);
+    }
+}

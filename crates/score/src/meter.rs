@@ -149,6 +149,32 @@ impl FromStr for Meter {
 mod tests {
     use super::*;
 
+    /// Simple and compound meters: common practice, any theory primer.
+    #[test]
+    fn bars_and_beats() {
+        for (text, bar, beat, counted, compound) in [
+            ("4/4", "4", "1", 4, false),
+            ("3/4", "3", "1", 3, false),
+            ("2/2", "4", "2", 2, false),
+            ("6/8", "3", "3/2", 2, true),
+            ("9/8", "9/2", "3/2", 3, true),
+            ("12/8", "6", "3/2", 4, true),
+            ("3/8", "3/2", "1/2", 3, false),
+            ("5/4", "5", "1", 5, false),
+            ("7/8", "7/2", "1/2", 7, false),
+            ("15/16", "15/4", "3/4", 5, true),
+        ] {
+            let meter: Meter = text.parse().unwrap();
+            assert_eq!(meter.bar_length().to_string(), bar, "{text}");
+            assert_eq!(meter.beat_length().to_string(), beat, "{text}");
+            assert_eq!((meter.counted_beats(), meter.is_compound()), (counted, compound), "{text}");
+            let groups: Quarters = meter.groups().into_iter().sum();
+            assert_eq!(groups, meter.bar_length(), "{text}");
+        }
+        assert_eq!("7/8".parse::<Meter>().unwrap().group_sizes(), [2, 2, 3]);
+        assert_eq!("3+2+2/8".parse::<Meter>().unwrap().group_sizes(), [3, 2, 2]);
+    }
+
     #[test]
     fn every_meter_reads_back_as_printed() {
         for unit in [1, 2, 4, 8, 16, 32] {

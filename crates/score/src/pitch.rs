@@ -310,3 +310,102 @@ impl WrittenPitch {
         Pitch { name: self.0.name, octave: self.0.octave.saturating_sub(1) }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn pitch(text: &str) -> Pitch {
+        text.parse().unwrap()
+    }
+
+    /// Open strings and their hertz at A4 = 440 (ISO 16:1975), `440 · 2^((m - 69)/12)`.
+    #[test]
+    fn open_strings() {
+        for (text, midi, hertz) in [
+            ("B0", 23, 30.8677),
+            ("C1", 24, 32.7032),
+            ("D1", 26, 36.7081),
+            ("Eb1", 27, 38.8909),
+            ("E1", 28, 41.2034),
+            ("A1", 33, 55.0),
+            ("D2", 38, 73.4162),
+            ("G2", 43, 97.9989),
+            ("C3", 48, 130.8128),
+        ] {
+            let found = pitch(text).midi();
+            assert_eq!(found.number(), midi, "{text}");
+            assert!((found.hertz(440.0) - hertz).abs() < 1e-4, "{text}: {}", found.hertz(440.0));
+        }
+        for (reference, hertz) in [(415.0, 38.862), (432.0, 40.454), (442.0, 41.391)] {
+            assert!((pitch("E1").midi().hertz(reference) - hertz).abs() < 1e-3);
+        }
+        assert_eq!((pitch("C4").midi().number(), pitch("A4").midi().number()), (60, 69));
+    }
+
+    /// Written an octave above sounding: common practice; MIDI 28 is written E2.
+    #[test]
+    fn written_and_sounding() {
+        let written = pitch("E1").written();
+        assert_eq!((written.name().to_string().as_str(), written.octave()), ("E", 2));
+        assert_eq!(written.sounding(), pitch("E1"));
+        assert_eq!(WrittenPitch::new("E".parse().unwrap(), 2), Some(written));
+        // The middle line of the bass clef is D3.
+        assert_eq!(pitch("D2").written().diatonic(), 22);
+    }
+
+    #[test]
+    fn letters_may_cross_the_octave() {
+        assert_eq!(pitch("Cb2").midi(), pitch("B1").midi());
+        assert_eq!(pitch("B#1").midi(), pitch("C2").midi());
+        assert_eq!(pitch("Cbb0").midi().number(), 10);
+    }
+
+    #[test]
+    fn every_number_under_every_name_and_back() {
+        for number in 0..=127 {
+            let midi = Midi::new(number).unwrap();
+            assert_eq!(Pitch::simplest(midi).midi(), midi);
+            let mut names = 0;
+            for name in (-15..=19).filter_map(PitchName::from_line_of_fifths) {
+                let found = Pitch::from_midi(midi, name);
+                assert_eq!(found.is_some(), name.pitch_class() == number % 12);
+                if let Some(found) = found {
+                    names += 1;
+                    assert_eq!((found.midi(), found.name()), (midi, name));
+                    assert_eq!(found.to_string().parse(), Ok(found));
+                }
+            }
+            // The note between G and A has two names with at most two signs, every other three.
+            assert_eq!(names, if number % 12 == 8 { 2 } else { 3 });
+        }
+        assert!(Midi::new(128).is_none());
+    }
+
+    #[test]
+    fn intervals_lead_where_they_should() {
+        let names = || (-8..=10).filter_map(PitchName::from_line_of_fifths);
+        for (a, b) in names().flat_map(|a| names().map(move |b| (a, b))) {
+            let (low, high) = (Pitch::new(a, 2).unwrap(), Pitch::new(b, 3).unwrap());
+            let way = low.interval_to(high);
+            assert_eq!(low.plus(way), Some(high));
+            assert_eq!(high.plus(way.inverse()), Some(low));
+            assert_eq!(a.plus(way), Some(b), "the line of fifths agrees with letters and semitones");
+            assert_eq!(way.semitones(), i32::from(high.midi().number()) - i32::from(low.midi().number()));
+            assert_eq!(a.interval_to(b).fifths(), b.line_of_fifths() - a.line_of_fifths());
+        }
+    }
+
+    #[test]
+    fn the_ends_of_the_range() {
+        assert!(Pitch::new("Cb".parse().unwrap(), -1).is_none());
+        assert!(pitch("G9").plus(Interval::from_steps(0, 1)).is_none());
+        assert!(pitch("C-1").octaves(-1).is_none() && pitch("C4").octaves(127).is_none());
+        assert_eq!(pitch("C-1").midi().number(), 0);
+        for bad in ["", "H2", "c2", "C", "2", "C#b2", "C###2", "C2x", "C--2", "C99", "Cb-1", "♭2"] {
+            assert!(bad.parse::<Pitch>().is_err(), "{bad}");
+        }
+        assert_eq!("B♭1".parse::<Pitch>().unwrap(), pitch("Bb1"));
+        assert_eq!(pitch("Bb1").name().print(), "B♭");
+    }
+}

@@ -153,3 +153,58 @@ impl NoteValue {
         format!("{tuplet}{dots}{}", self.shape.name())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Lengths in quarters: common practice, any theory primer.
+    #[test]
+    fn lengths() {
+        let length = |shape, dots, tuplet| NoteValue::new(shape, dots, tuplet).unwrap().length().to_string();
+        assert_eq!(length(Shape::Breve, 0, None), "8");
+        assert_eq!(length(Shape::Whole, 0, None), "4");
+        assert_eq!(length(Shape::Eighth, 0, None), "1/2");
+        assert_eq!(length(Shape::HundredTwentyEighth, 0, None), "1/32");
+        assert_eq!(length(Shape::Quarter, 1, None), "3/2");
+        assert_eq!(length(Shape::Half, 2, None), "7/2");
+        assert_eq!(length(Shape::Eighth, 0, Some(Tuplet::TRIPLET)), "1/3");
+        assert_eq!(length(Shape::Sixteenth, 0, Tuplet::new(5, 4)), "1/5");
+        assert_eq!(length(Shape::Eighth, 0, Tuplet::new(7, 4)), "2/7");
+        assert_eq!(length(Shape::HundredTwentyEighth, 3, Some(Tuplet::TRIPLET)), "5/128");
+    }
+
+    #[test]
+    fn a_tuplet_fills_the_time_of_its_normal_notes() {
+        for (actual, normal) in [(3, 2), (5, 4), (6, 4), (7, 4), (2, 3), (9, 8), (11, 8), (13, 8)] {
+            let tuplet = Tuplet::new(actual, normal).unwrap();
+            let one = NoteValue::new(Shape::Sixteenth, 0, Some(tuplet)).unwrap().length();
+            assert_eq!(one * i64::from(actual), Quarters::SIXTEENTH * i64::from(normal));
+        }
+        assert!(Tuplet::new(1, 2).is_none() && Tuplet::new(4, 4).is_none() && Tuplet::new(3, 0).is_none());
+    }
+
+    #[test]
+    fn a_length_finds_its_value() {
+        for shape in Shape::ALL {
+            for dots in 0..=2 {
+                let value = NoteValue::new(shape, dots, None).unwrap();
+                assert_eq!(NoteValue::of_length(value.length()), Some(value));
+            }
+        }
+        // Five eighths take a tie; a triplet eighth is no plain value.
+        assert_eq!(NoteValue::of_length(Quarters::EIGHTH * 5), None);
+        assert_eq!(NoteValue::of_length(Quarters::new(1, 3).unwrap()), None);
+        assert_eq!(NoteValue::of_length(Quarters::ZERO), None);
+        assert!(NoteValue::new(Shape::Half, 4, None).is_none());
+    }
+
+    #[test]
+    fn flags_and_words() {
+        let shapes = [Shape::Whole, Shape::Quarter, Shape::Eighth, Shape::SixtyFourth];
+        assert_eq!(shapes.map(Shape::flags), [0, 0, 1, 4]);
+        assert_eq!(NoteValue::new(Shape::Eighth, 1, None).unwrap().words(), "dotted eighth");
+        let triplet = NoteValue::new(Shape::Eighth, 0, Some(Tuplet::TRIPLET)).unwrap();
+        assert_eq!(triplet.words(), "triplet eighth");
+    }
+}

@@ -243,15 +243,20 @@ fn chord_degrees(chords: &[StandingChord], tonic: PitchName) -> DegreeSet {
 /// The degree of a name against a root, by its letters; by its slot where the letters are remote.
 fn degree_of(name: PitchName, key: Key) -> Degree {
     Degree::between(key.tonic, name)
-        .filter(|d| d.alter().abs() <= 1 || key.mode.is_some_and(|m| m.degrees().contains(d)))
+        .filter(|d| is_spoken(*d) || key.mode.is_some_and(|m| m.degrees().contains(d)))
         .unwrap_or_else(|| key.degree_of_slot(slot(name.pitch_class(), key.tonic.pitch_class())))
 }
 
+/// True for degrees that are said of bass lines: one sign at most, and no `b1`, `#3`, `b4` or `#7`.
+fn is_spoken(degree: Degree) -> bool {
+    let odd = matches!((degree.number(), degree.alter()), (1 | 4, -1) | (3 | 7, 1));
+    degree.alter().abs() <= 1 && !odd
+}
+
 fn degree_over(name: PitchName, chord: Chord) -> Degree {
-    let root = Key { tonic: chord.root, mode: None };
     match Degree::between(chord.root, name) {
-        Some(degree) if degree.alter().abs() <= 1 || chord.kind.degrees().contains(&degree) => degree,
-        _ => degree_of(name, root),
+        Some(degree) if is_spoken(degree) || chord.kind.degrees().contains(&degree) => degree,
+        _ => Degree::usual(slot(name.pitch_class(), chord.root.pitch_class())),
     }
 }
 
