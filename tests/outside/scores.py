@@ -99,6 +99,8 @@ def lines_of(score):
 def notes_of(part):
     found = []
     for element in part.flatten().notes:
+        if isinstance(element, music21.harmony.Harmony):
+            continue  # a chord symbol counts as a chord there
         length = Fraction(0) if element.duration.isGrace else exact(element.duration.quarterLength)
         for pitch in element.pitches:
             found.append((exact(element.offset), length, pitch.midi, spelled(pitch)))

@@ -31,6 +31,7 @@ SCORE = """<?xml version="1.0" encoding="UTF-8"?>
 <transpose><diatonic>0</diatonic><chromatic>0</chromatic><octave-change>-1</octave-change></transpose></attributes>
 <direction><direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>90</per-minute></metronome>
 </direction-type><sound tempo="90"/></direction>
+<harmony><root><root-step>D</root-step></root><kind>minor</kind></harmony>
 {bar1}</measure>
 <measure number="2">{bar2}</measure>
 </part></score-partwise>
