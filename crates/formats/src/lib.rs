@@ -1,4 +1,5 @@
 //! Bytes and text to and from the score: riff notation, MusicXML, MIDI, typed tablature, audio files.
 
 pub mod audio_file;
+pub mod musicxml;
 pub mod riff_text;

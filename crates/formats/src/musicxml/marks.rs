@@ -11,6 +11,9 @@ pub(super) const FIELD_REMARK: &str = "riffkin-remark";
 /// Meters whose groups the `beats` element cannot say, as `index:groups/unit`, blanks between.
 pub(super) const FIELD_METERS: &str = "riffkin-meters";
 
+/// The header's tempo, as `quarter. 96`, when a tempo change stands on the first beat and hides it.
+pub(super) const FIELD_TEMPO: &str = "riffkin-tempo";
+
 /// `other-technical` of a note struck with the thumb.
 pub(super) const SLAP: &str = "slap";
 /// `other-technical` of a note snapped with a finger.

@@ -7,8 +7,10 @@ use riffkin_score::key::{Key, Mode};
 use riffkin_score::meter::Meter;
 use riffkin_score::pitch::PitchName;
 use riffkin_score::riff::Header;
+use riffkin_score::tempo::Tempo;
+use riffkin_score::value::NoteValue;
 
-use super::super::marks::{FIELD_KEY, FIELD_METERS, FIELD_NECK, FIELD_REMARK};
+use super::super::marks::{FIELD_KEY, FIELD_METERS, FIELD_NECK, FIELD_REMARK, FIELD_TEMPO, shape_of};
 use super::super::tree::Element;
 use super::attributes::KeySignature;
 use super::notices::{Notices, short};
@@ -23,6 +25,8 @@ pub(super) struct Texts {
     pub(super) key: Option<String>,
     /// The neck of our own field; empty for none.
     pub(super) neck: Option<String>,
+    /// The tempo of our own field, which a change on the first beat hides.
+    pub(super) tempo: Option<Tempo>,
     /// Meters of our own field, by measure.
     pub(super) meters: BTreeMap<usize, Meter>,
 }
@@ -49,6 +53,7 @@ pub(super) fn texts(root: Element<'_>, notices: &mut Notices) -> Texts {
             FIELD_KEY => texts.key = Some(text.to_owned()),
             FIELD_NECK => texts.neck = Some(text.to_owned()),
             FIELD_REMARK => header.remarks.push(text.to_owned()),
+            FIELD_TEMPO => texts.tempo = tempo(text),
             FIELD_METERS => texts.meters = meters(text),
             other => {
                 notices.add("", format!("the field '{}' of the file's head is left out", short(other)));
@@ -69,6 +74,14 @@ fn title(root: Element<'_>) -> String {
         let credit = |c: &Element<'_>| c.text_of("credit-type") == Some("title");
         root.all("credit").find(credit).and_then(|c| c.text_of("credit-words")).unwrap_or_default().to_owned()
     })
+}
+
+/// Reads `quarter. 96`.
+fn tempo(text: &str) -> Option<Tempo> {
+    let (unit, number) = text.split_once(' ')?;
+    let shape = unit.trim_end_matches('.');
+    let dots = u8::try_from(unit.len() - shape.len()).ok()?;
+    Tempo::new(number.parse().ok()?, NoteValue::new(shape_of(shape)?, dots, None)?)
 }
 
 /// Reads `0:4/4 3:2+5/8`.

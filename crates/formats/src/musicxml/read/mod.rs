@@ -147,7 +147,7 @@ fn riff<'t>(
     let source = |index: Option<usize>| index.map_or(&*part, |i| &others[i]);
     let chords: Vec<Vec<(Quarters, Chord)>> =
         source(first(|m| !m.chords.is_empty())).measures.iter().map(|m| m.chords.clone()).collect();
-    let (start, tempi) = tempi(source(first(|m| !m.tempi.is_empty())));
+    let (start, tempi) = tempi(source(first(|m| !m.tempi.is_empty())), texts.tempo);
     if start.is_none() {
         notices.add("", "no tempo is given at the start; 120 quarter notes a minute are assumed");
     }
@@ -170,9 +170,10 @@ fn riff<'t>(
     Ok(Riff::new(header, bars)?)
 }
 
-/// The tempo at the very start, and the later ones by measure.
-fn tempi(part: &RawPart<'_>) -> (Option<Tempo>, Vec<Vec<(Quarters, Tempo)>>) {
-    let mut start: Option<Tempo> = None;
+/// The tempo at the very start, and the later ones by measure. A `hidden` start is one that the first mark
+/// takes the place of.
+fn tempi(part: &RawPart<'_>, hidden: Option<Tempo>) -> (Option<Tempo>, Vec<Vec<(Quarters, Tempo)>>) {
+    let mut start: Option<Tempo> = hidden;
     let mut standing: Option<Tempo> = None;
     let mut out = Vec::with_capacity(part.measures.len());
     for (index, measure) in part.measures.iter().enumerate() {

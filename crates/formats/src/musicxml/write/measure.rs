@@ -10,7 +10,7 @@ use riffkin_score::time::Quarters;
 
 use super::groups::{beams, brackets};
 use super::note::{Staff, Written};
-use super::plan::Plan;
+use super::plan::{Plan, starts_elsewhere};
 use super::xml::Xml;
 use super::{super::marks::type_of, tablature};
 
@@ -25,7 +25,7 @@ pub(super) fn measure(xml: &mut Xml, plan: &Plan<'_>, index: usize) {
     }
     left_barline(xml, plan, index);
     attributes(xml, plan, index);
-    if index == 0 {
+    if index == 0 && !starts_elsewhere(plan.riff) {
         let header = plan.riff.header();
         tempo(xml, header.tempo, 0, header.feel);
     }
@@ -140,7 +140,10 @@ fn staff(xml: &mut Xml, plan: &Plan<'_>, index: usize, staff: Staff) {
 /// Chord symbols and tempo changes from `at` up to `end`, each with its distance from `at`.
 fn above(xml: &mut Xml, plan: &Plan<'_>, bar: &Bar, at: Quarters, end: Quarters) {
     for &(offset, change) in bar.tempi.iter().filter(|t| (at..end).contains(&t.0)) {
-        tempo(xml, change, plan.ticks(offset - at), Feel::Straight);
+        // Where a change hides the header's tempo it bears the feel too.
+        let first = offset == Quarters::ZERO && std::ptr::eq(bar, &plan.riff.bars()[0]);
+        let feel = if first { plan.riff.header().feel } else { Feel::Straight };
+        tempo(xml, change, plan.ticks(offset - at), feel);
     }
     for &(offset, chord) in bar.chords.iter().filter(|c| (at..end).contains(&c.0)) {
         harmony(xml, chord, plan.ticks(offset - at));
@@ -179,7 +182,7 @@ fn tempo(xml: &mut Xml, tempo: Tempo, offset: i64, feel: Feel) {
 }
 
 /// A number with at most so many decimals and no idle zeros.
-fn decimal(number: f64, places: usize) -> String {
+pub(super) fn decimal(number: f64, places: usize) -> String {
     let text = format!("{number:.places$}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

@@ -11,7 +11,7 @@ use riffkin_score::meter::Meter;
 use riffkin_score::riff::Riff;
 
 use super::WriteOptions;
-use super::marks::{FIELD_KEY, FIELD_METERS, FIELD_NECK, FIELD_REMARK};
+use super::marks::{FIELD_KEY, FIELD_METERS, FIELD_NECK, FIELD_REMARK, FIELD_TEMPO, type_of};
 use plan::Plan;
 use xml::Xml;
 
@@ -61,6 +61,12 @@ fn header(xml: &mut Xml, riff: &Riff) {
     field(FIELD_NECK, header.neck.as_deref().unwrap_or_default());
     for remark in &header.remarks {
         field(FIELD_REMARK, remark);
+    }
+    if plan::starts_elsewhere(riff) {
+        let (unit, per_minute) = (header.tempo.unit(), header.tempo.per_minute());
+        let dots = ".".repeat(usize::from(unit.dots()));
+        let number = measure::decimal(per_minute, 3);
+        field(FIELD_TEMPO, &format!("{}{dots} {number}", type_of(unit.shape())));
     }
     let meters = odd_meters(riff);
     if !meters.is_empty() {

@@ -55,6 +55,12 @@ impl<'a> Plan<'a> {
     }
 }
 
+/// True when a tempo change on the very first beat takes the place of the header's tempo.
+pub(super) fn starts_elsewhere(riff: &Riff) -> bool {
+    let first = riff.bars().first().and_then(|bar| bar.tempi.first());
+    first.is_some_and(|(at, _)| *at == Quarters::ZERO)
+}
+
 fn heads(riff: &Riff, options: &WriteOptions<'_>) -> Vec<Vec<Option<Head>>> {
     let mut heads = Vec::with_capacity(riff.bars().len());
     let given = options.places.unwrap_or_default();

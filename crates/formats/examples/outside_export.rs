@@ -1,0 +1,181 @@
+//! Writes riffs as MusicXML for the checks in `tests/outside`, with `expected.json` saying what each file
+//! must hold. What it says comes from the riffs, never from reading the files.
+//!
+//! `cargo run -p riffkin-formats --example outside_export -- OUTDIR [RIFFDIR]`; RIFFDIR is the folder with
+//! `.riff` files, the demo's class when left out.
+#![expect(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    reason = "an example is a program of its own: it reads its arguments and writes files"
+)]
+
+use std::error::Error;
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+use riffkin_formats::musicxml::{self, WriteOptions};
+use riffkin_formats::riff_text;
+use riffkin_fretboard::neck::Neck;
+use riffkin_score::meter::Meter;
+use riffkin_score::note::{Mark, Place};
+use riffkin_score::random::{Recipe, riff_of};
+use riffkin_score::riff::{LineNote, Riff};
+use riffkin_score::time::Quarters;
+
+/// How many riffs are made up.
+const GENERATED: u64 = 500;
+/// Every so many riffs are written compressed as well.
+const COMPRESSED: usize = 5;
+
+/// Strings and frets for the notes of a line.
+type Places = Vec<Option<(Place, u8)>>;
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let mut arguments = std::env::args_os().skip(1).map(PathBuf::from);
+    let out = arguments.next().ok_or("say where to write: outside_export OUTDIR [RIFFDIR]")?;
+    let class = arguments
+        .next()
+        .unwrap_or_else(|| Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../../demo/class")).to_owned());
+    std::fs::create_dir_all(&out)?;
+    let mut riffs = demo(&class)?;
+    for seed in 0..GENERATED {
+        let recipe = if seed % 5 == 0 { Recipe::plain(8) } else { Recipe::full(1 + seed as usize % 16) };
+        riffs.push((format!("generated {seed}"), riff_of(seed, recipe)));
+    }
+    let mut entries = Vec::new();
+    for (number, (name, riff)) in riffs.iter().enumerate() {
+        entries.push(export(&out, number, name, riff)?);
+    }
+    let json = format!("{{\"riffs\": [\n{}\n]}}\n", entries.join(",\n"));
+    std::fs::write(out.join("expected.json"), json)?;
+    println!("{} riffs written to {}", riffs.len(), out.display());
+    Ok(())
+}
+
+/// The riffs of a folder, by file name.
+fn demo(folder: &Path) -> Result<Vec<(String, Riff)>, Box<dyn Error>> {
+    let mut files: Vec<PathBuf> =
+        std::fs::read_dir(folder)?.map(|entry| entry.map(|e| e.path())).collect::<Result<_, _>>()?;
+    files.retain(|f| f.extension().is_some_and(|e| e == "riff"));
+    files.sort();
+    let mut riffs = Vec::new();
+    for file in files {
+        let text = std::fs::read_to_string(&file)?;
+        let (riff, _) = riff_text::parse(&text).map_err(|e| format!("{}: {e}", file.display()))?;
+        let name = file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        riffs.push((name, riff));
+    }
+    Ok(riffs)
+}
+
+/// Writes one riff and returns its entry for `expected.json`.
+fn export(out: &Path, number: usize, name: &str, riff: &Riff) -> Result<String, Box<dyn Error>> {
+    let line = riff.line();
+    // Every third riff gets a place for each note, as a fit would give; the others keep their own.
+    let neck = riff.header().neck.as_deref().map_or(Ok(Neck::named("five")?), Neck::named)?;
+    let places = (number % 3 == 0).then(|| everywhere(&line, &neck));
+    let options = WriteOptions { neck: places.is_some().then_some(&neck), places: places.as_deref() };
+    let file = format!("{number:04}.musicxml");
+    std::fs::write(out.join(&file), musicxml::write(riff, &options))?;
+    let mut entry = String::new();
+    write!(entry, "{{\"name\": {}, \"musicxml\": {}", quoted(name), quoted(&file))?;
+    if number % COMPRESSED == 0 {
+        let file = format!("{number:04}.mxl");
+        std::fs::write(out.join(&file), musicxml::write_mxl(riff, &options)?)?;
+        write!(entry, ", \"mxl\": {}", quoted(&file))?;
+    } else {
+        entry.push_str(", \"mxl\": null");
+    }
+    let notes: Vec<String> = line
+        .iter()
+        .enumerate()
+        .map(|(i, note)| written(note, places.as_ref().and_then(|p| p.get(i))))
+        .collect();
+    write!(entry, ", \"notes\": [{}]", notes.join(", "))?;
+    frame(&mut entry, riff)?;
+    entry.push('}');
+    Ok(entry)
+}
+
+/// A place for every note that the neck can sound, the lowest string first; none for harmonics, which sound
+/// elsewhere than where they are touched.
+fn everywhere(line: &[LineNote], neck: &Neck) -> Places {
+    line.iter()
+        .map(|note| {
+            let place = neck.places(note.note.pitch.midi()).pop();
+            let finger = |p: &Place| if p.fret == 0 { 0 } else { 1 + (p.fret - 1) % 4 };
+            place.filter(|_| !note.note.marks.has(Mark::Harmonic)).map(|p| (p, finger(&p)))
+        })
+        .collect()
+}
+
+fn written(note: &LineNote, given: Option<&Option<(Place, u8)>>) -> String {
+    let mut text = format!(
+        "{{\"onset\": \"{}\", \"duration\": \"{}\", \"midi\": {}, \"name\": \"{}\"",
+        note.onset,
+        note.length,
+        note.note.pitch.midi().number(),
+        note.note.pitch,
+    );
+    let place = given.copied().flatten().map(|g| g.0).or(note.note.place);
+    if let Some(Place { string, fret }) = place.filter(|_| !note.note.marks.has(Mark::Harmonic)) {
+        text.push_str(&format!(", \"string\": {string}, \"fret\": {fret}"));
+    }
+    text.push('}');
+    text
+}
+
+/// Key, meters and tempi; the latter two only where the written and the played line have them alike.
+fn frame(entry: &mut String, riff: &Riff) -> Result<(), Box<dyn Error>> {
+    if let Some(key) = riff.header().key {
+        write!(entry, ", \"fifths\": {}", key.signature())?;
+    }
+    if riff.order().iter().copied().eq(0..riff.bars().len()) {
+        // The scripts know meters by their two numbers, so those with groups of their own are left out.
+        let usual = |m: Meter| Meter::new(m.beats(), m.unit()) == Some(m);
+        let mut meters = Vec::new();
+        let mut before = None;
+        for (i, bar) in riff.bars().iter().enumerate() {
+            let (beats, unit) = (bar.meter.beats(), bar.meter.unit());
+            if before != Some(bar.meter) {
+                meters
+                    .push(format!("{{\"onset\": \"{}\", \"meter\": \"{beats}/{unit}\"}}", riff.bar_start(i)));
+            }
+            before = Some(bar.meter);
+        }
+        if riff.bars().iter().all(|bar| usual(bar.meter)) {
+            write!(entry, ", \"meters\": [{}]", meters.join(", "))?;
+        }
+        let mut tempos = Vec::new();
+        for (at, tempo) in riff.tempo().changes() {
+            let thousandths = (tempo.per_minute() * 1000.0).round() as i64;
+            let per_minute = tempo.unit().length().scaled(thousandths, 1000).map_or_else(
+                |_| exact_product(tempo.unit().length(), thousandths),
+                |quarters| quarters.to_string(),
+            );
+            tempos.push(format!("{{\"onset\": \"{at}\", \"quarters_per_minute\": \"{per_minute}\"}}"));
+        }
+        write!(entry, ", \"tempos\": [{}]", tempos.join(", "))?;
+    }
+    Ok(())
+}
+
+/// `length · thousandths / 1000` as a fraction.
+fn exact_product(length: Quarters, thousandths: i64) -> String {
+    let (n, d) = length.fraction();
+    format!("{}/{}", n * thousandths, d * 1000)
+}
+
+/// A JSON string.
+fn quoted(text: &str) -> String {
+    let mut out = String::from("\"");
+    for c in text.chars() {
+        match c {
+            '"' | '\\' => out.extend(['\\', c]),
+            c if c.is_control() => out.push_str(&format!("\\u{:04x}", u32::from(c))),
+            c => out.push(c),
+        }
+    }
+    out.push('"');
+    out
+}
