@@ -1,5 +1,7 @@
 //! Facts of the trade, each with where it comes from. They are what the rest of the program stands on.
 
+#![expect(clippy::approx_constant, reason = "the table of intervals is checked as it is printed")]
+
 mod common;
 
 use std::collections::BTreeSet;
@@ -116,7 +118,7 @@ fn intervals() {
         let high = Midi::new(28 + semitones as u8).unwrap();
         let ratio = high.hertz(440.0) / low.hertz(440.0);
         assert!((ratio - tempered).abs() < 1e-6, "{short}: {ratio}");
-        let just = 1200.0 * (above / below as f64).log2();
+        let just = 1200.0 * (above / below).log2();
         assert!((f64::from(100 * semitones) - just - off).abs() < 0.006, "{short}: {just}");
     }
     assert_eq!(Interval::from_steps(4, 6).to_string(), "d5");
@@ -132,7 +134,8 @@ fn intervals() {
 /// theory primer. Signature "+1" is one sharp more.
 #[test]
 fn modes() {
-    let table: [(Mode, [u8; 7], &str, i32, Option<Mode>); 7] = [
+    type Row = (Mode, [u8; 7], &'static str, i32, Option<Mode>);
+    let table: [Row; 7] = [
         (Mode::Lydian, [0, 2, 4, 6, 7, 9, 11], "2221221", 1, Some(Mode::MajorPentatonic)),
         (Mode::Major, [0, 2, 4, 5, 7, 9, 11], "2212221", 0, Some(Mode::MajorPentatonic)),
         (Mode::Mixolydian, [0, 2, 4, 5, 7, 9, 10], "2212212", -1, Some(Mode::MajorPentatonic)),
