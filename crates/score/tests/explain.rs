@@ -77,6 +77,17 @@ fn riffs_without_a_key() {
     }
 }
 
+/// The same notes read from C and from A minor, neither of them stressed: both are shown.
+#[test]
+fn two_keys_that_fit_equally_are_both_shown() {
+    let found = explain(&riff(None, &["C2:2 E2:2 A1:2 G1:2", "A1:2 E2:2 C2:2 B1:2"]), None);
+    let shown: Vec<String> =
+        std::iter::once(&found.tonics[0]).chain(found.rivals()).map(|t| t.tonic.to_string()).collect();
+    assert!(shown.contains(&"C".to_owned()) && shown.contains(&"A".to_owned()), "{:?}", found.words());
+    assert!(found.words()[1].starts_with("it may also be "));
+    assert!(explain(&riff(Some("C major"), &["C2:8"]), None).rivals().is_empty());
+}
+
 #[test]
 fn the_riffs_own_key_wins_and_is_shown_as_given() {
     // By its notes E minor; its header says G Mixolydian, against which F sharp speaks.

@@ -84,6 +84,16 @@ impl Explanation {
         self.material.set
     }
 
+    /// Tonics that come near the first: more than a third as likely. Empty when the tonic is clear or given.
+    pub fn rivals(&self) -> &[TonicFinding] {
+        match self.tonics.split_first() {
+            Some((first, rest)) if matches!(self.tonic, Some((_, How::Ranked))) => {
+                &rest[..rest.partition_point(|t| t.score * 3.0 > first.score)]
+            }
+            _ => &[],
+        }
+    }
+
     /// What is proved about the mode.
     pub fn verdict(&self) -> &Verdict {
         self.mode.as_ref().map_or(&Verdict::Nothing, |m| &m.verdict)
@@ -116,14 +126,9 @@ impl Explanation {
             && let Some(best) = self.tonics.first()
         {
             words[0] = format!("1 is {tonic} ({:.0} %): {}", best.score * 100.0, best.words(3));
-            if let Some(second) = self.tonics.get(1).filter(|s| s.score * 3.0 > best.score) {
-                words.push(format!(
-                    "it may also be {} ({:.0} %): {}",
-                    second.tonic,
-                    second.score * 100.0,
-                    second.words(3)
-                ));
-            }
+            words.extend(self.rivals().iter().map(|rival| {
+                format!("it may also be {} ({:.0} %): {}", rival.tonic, rival.score * 100.0, rival.words(3))
+            }));
         }
         let Some(reading) = &self.mode else { return words };
         words.push(reading.verdict.words());

@@ -46,6 +46,8 @@ pub const CHORD_SHARE: f64 = 3.0;
 pub const CHORD_VAMP: f64 = 2.0;
 /// Weight of the first chord's root, and half of it for the last chord's. By hand, no data.
 pub const CHORD_FIRST: f64 = 1.0;
+/// Weight shown for a tonic that was said, by the riff or the teacher: more than all other reasons can come to.
+pub const SAID: f64 = 100.0;
 /// Share of the belief that a tonic given by the riff or by the teacher takes.
 const GIVEN: f64 = 0.98;
 
@@ -64,7 +66,7 @@ pub fn rank(
             .map(|(tonic, words)| TonicFinding {
                 tonic,
                 score: 1.0,
-                reasons: vec![Reason { words: words.to_owned(), weight: f64::INFINITY }],
+                reasons: vec![Reason { words: words.to_owned(), weight: SAID }],
             })
             .into_iter()
             .collect();
@@ -92,7 +94,7 @@ pub fn rank(
                 (None, _) => own,
                 (Some(_), None) => (1.0 - GIVEN) * own,
                 (Some(_), Some((_, words))) => {
-                    reasons.insert(0, Reason { words: words.to_owned(), weight: f64::INFINITY });
+                    reasons.insert(0, Reason { words: words.to_owned(), weight: SAID });
                     GIVEN + (1.0 - GIVEN) * own
                 }
             };
