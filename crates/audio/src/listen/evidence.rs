@@ -19,6 +19,8 @@ pub struct Frame {
     pub cents: [i8; PITCHES],
     /// Log odds that a note starts at this very frame; negative almost everywhere.
     pub onset: f32,
+    /// Where exactly the attack lies that `onset` speaks of, in seconds after the frame; 0 where there is none.
+    pub attack_s: f32,
     /// Level in decibels relative to full scale.
     pub level_db: f32,
     /// Whether the level is above the noise floor.

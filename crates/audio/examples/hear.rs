@@ -1,0 +1,46 @@
+//! Hears WAV recordings of a bass alone and writes what it heard, one CSV beside another.
+//!
+//! `cargo run --release -p riffkin-audio --example hear -- OUT_DIR FILE.wav...` writes `OUT_DIR/FILE.csv` with
+//! `onset_s,offset_s,midi,confidence`.
+
+#![allow(
+    clippy::disallowed_methods,
+    reason = "an example stands in for the program, which alone reads and writes files"
+)]
+
+use riffkin_audio::{Clip, SampleRate, listen};
+use std::error::Error;
+use std::fmt::Write as _;
+use std::path::Path;
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let mut words = std::env::args().skip(1);
+    let out = words.next().ok_or("give a folder for the results and WAV files")?;
+    std::fs::create_dir_all(&out)?;
+    for file in words {
+        let clip = read(&file)?;
+        let notes = listen::hear_solo(&clip);
+        let mut csv = String::from("onset_s,offset_s,midi,confidence\n");
+        for note in notes {
+            writeln!(csv, "{:.4},{:.4},{},{:.3}", note.onset_s, note.offset_s, note.midi, note.confidence)?;
+        }
+        let name = Path::new(&file).with_extension("csv");
+        std::fs::write(Path::new(&out).join(name.file_name().ok_or("a file has no name")?), csv)?;
+    }
+    Ok(())
+}
+
+fn read(file: &str) -> Result<Clip, Box<dyn Error>> {
+    let mut reader = hound::WavReader::open(file)?;
+    let spec = reader.spec();
+    let samples: Vec<f32> = match spec.sample_format {
+        hound::SampleFormat::Float => reader.samples::<f32>().collect::<Result<_, _>>()?,
+        hound::SampleFormat::Int => {
+            let full = (1i64 << (spec.bits_per_sample - 1)) as f32;
+            reader.samples::<i32>().map(|s| s.map(|s| s as f32 / full)).collect::<Result<_, _>>()?
+        }
+    };
+    let count = usize::from(spec.channels);
+    let channels = (0..count).map(|c| samples.iter().skip(c).step_by(count).copied().collect()).collect();
+    Ok(Clip::new(SampleRate::new(spec.sample_rate)?, channels)?)
+}

@@ -1,0 +1,67 @@
+//! The whole way from a clip to heard notes.
+
+use super::decode::{Span, decode};
+use super::evidence::{Evidence, FrontEnd, PITCHES};
+use super::release::release;
+use super::solo::Solo;
+use crate::Clip;
+
+/// A note that was heard.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HeardNote {
+    /// When it starts, in seconds from the start of the clip.
+    pub onset_s: f64,
+    /// When it stops, in seconds; later than `onset_s`.
+    pub offset_s: f64,
+    /// Sounding MIDI number.
+    pub midi: u8,
+    /// How sure the hearing is of it, 0 to 1.
+    pub confidence: f64,
+    /// How far it lies from equal temperament at A4 = 440 Hz, in cents, −50 to 50.
+    pub cents: f64,
+}
+
+/// Hears a bass that plays alone, one note at a time, from MIDI 23 to 67.
+#[must_use]
+pub fn hear_solo(clip: &Clip) -> Vec<HeardNote> {
+    hear(&Solo, clip)
+}
+
+/// Hears notes through any front end.
+#[must_use]
+pub fn hear(front_end: &impl FrontEnd, clip: &Clip) -> Vec<HeardNote> {
+    let evidence = front_end.listen(clip);
+    let spans = decode(&evidence);
+    spans.iter().map(|span| heard(&evidence, span)).collect()
+}
+
+fn heard(evidence: &Evidence, span: &Span) -> HeardNote {
+    let stop = release(evidence, span).clamp(span.start + 1, span.end);
+    let seconds = |frame: usize| (frame as f64 * evidence.hop.value() - evidence.delay.value()).max(0.0);
+    let frames = &evidence.frames[span.start..span.end.min(evidence.frames.len())];
+    let mut cents: Vec<f32> = frames.iter().map(|f| f32::from(f.cents[span.pitch])).collect();
+    cents.sort_by(f32::total_cmp);
+    let median = cents.get(cents.len() / 2).copied().unwrap_or(0.0);
+    let attack_s = evidence.frames.get(span.start).map_or(0.0, |f| f64::from(f.attack_s));
+    let onset_s = (seconds(span.start) + attack_s).max(0.0);
+    HeardNote {
+        onset_s,
+        offset_s: seconds(stop).max(onset_s + evidence.hop.value()),
+        midi: span.midi(),
+        confidence: confidence(evidence, span),
+        cents: f64::from(median),
+    }
+}
+
+/// Probability of the pitch against every other, times that of the attack.
+fn confidence(evidence: &Evidence, span: &Span) -> f64 {
+    let frames = &evidence.frames[span.start..span.end.min(evidence.frames.len())];
+    let share = 1.0 / frames.len().max(1) as f32;
+    let mean: Vec<f32> =
+        (0..PITCHES).map(|p| frames.iter().map(|f| f.salience[p]).sum::<f32>() * share).collect();
+    let mine = mean[span.pitch];
+    let all: f32 = mean.iter().map(|s| (3.0 * (s - mine)).exp()).sum();
+    let pitch = 1.0 / f64::from(all);
+    let attack = 1.0 / (1.0 + f64::from(-span.onset).exp());
+    (pitch * (0.5 + 0.5 * attack)).clamp(0.0, 1.0)
+}

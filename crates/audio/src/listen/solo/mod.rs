@@ -1,0 +1,116 @@
+//! A bass alone: the front end for a recording with nothing else in it.
+
+mod attack;
+mod period;
+mod salience;
+
+use crate::listen::evidence::{Evidence, Frame, FrontEnd};
+use crate::resample::resampled;
+use crate::{Clip, SampleRate, Seconds};
+
+/// Rate at which is listened, in hertz: fine enough for the shortest period, and it holds a pluck's noise.
+const RATE_HZ: u32 = 22_050;
+/// Samples from frame to frame: 5.8 ms.
+const HOP: usize = 128;
+/// Above this a bass string's partials are too far from harmonic to vouch for a period, in hertz (two first-order
+/// low-passes).
+const VOICED_HZ: f32 = 1_200.0;
+/// Below this is rumble, in hertz: first-order high-pass under the lowest string.
+const RUMBLE_HZ: f32 = 20.0;
+/// Log odds of a note start for each unit of attack strength, and the strength at which the odds are even.
+const ODDS: (f32, f32) = (0.35, 13.0);
+/// Log odds where no attack is.
+const NO_ATTACK: f32 = -30.0;
+/// Frames on either side that an attack must outdo.
+const PEAK_REACH: usize = 4;
+/// Length over which the level is taken, in frames on either side.
+const LEVEL_REACH: usize = 2;
+
+/// Listens to a bass that plays alone, one note at a time.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Solo;
+
+impl FrontEnd for Solo {
+    fn listen(&self, clip: &Clip) -> Evidence {
+        let hop = Seconds::saturating(HOP as f64 / f64::from(RATE_HZ));
+        let empty = Evidence { hop, delay: Seconds::ZERO, frames: Vec::new() };
+        let Ok(rate) = SampleRate::new(RATE_HZ) else { return empty };
+        let x = high_passed(&resampled(&clip.mixed_down(), clip.rate(), rate), RUMBLE_HZ);
+        if x.is_empty() {
+            return empty;
+        }
+        let voiced = low_passed(&low_passed(&x, VOICED_HZ), VOICED_HZ);
+        let tilted: Vec<f32> =
+            voiced.iter().zip(std::iter::once(&0.0).chain(&voiced)).map(|(a, b)| a - 0.95 * b).collect();
+        let strength = attack::attack_strength(&x, &tilted, rate.hz_f64(), HOP);
+        let levels = levels(&x, strength.len());
+        let floor = noise_floor(&levels);
+        let place = attack::Placer::new(&x, rate.hz_f64());
+        let frames = period::periods(&voiced, rate.hz_f64(), HOP)
+            .into_iter()
+            .enumerate()
+            .map(|(k, periods)| {
+                let peak = is_peak(&strength, k);
+                Frame {
+                    salience: salience::salience(&periods),
+                    cents: periods.cents,
+                    onset: if peak { ODDS.0 * (strength[k] - ODDS.1) } else { NO_ATTACK },
+                    attack_s: if peak { place.after(k * HOP) } else { 0.0 },
+                    level_db: levels[k],
+                    audible: levels[k] > floor,
+                }
+            })
+            .collect();
+        Evidence { hop, delay: Seconds::ZERO, frames }
+    }
+}
+
+fn coefficient(hz: f32) -> f32 {
+    (-std::f32::consts::TAU * hz / RATE_HZ as f32).exp()
+}
+
+fn low_passed(x: &[f32], hz: f32) -> Vec<f32> {
+    let keep = coefficient(hz);
+    let mut state = 0f32;
+    x.iter()
+        .map(|s| {
+            state = keep * state + (1.0 - keep) * s;
+            state
+        })
+        .collect()
+}
+
+fn high_passed(x: &[f32], hz: f32) -> Vec<f32> {
+    x.iter().zip(low_passed(x, hz)).map(|(s, low)| s - low).collect()
+}
+
+/// Mean level around each frame, in decibels relative to full scale.
+fn levels(x: &[f32], frames: usize) -> Vec<f32> {
+    let mut running = Vec::new();
+    period::prefix(x.iter().map(|s| f64::from(s * s)), &mut running);
+    (0..frames)
+        .map(|k| {
+            let from = (k.saturating_sub(LEVEL_REACH) * HOP).min(x.len());
+            let to = ((k + LEVEL_REACH) * HOP).min(x.len());
+            let power = (running[to] - running[from]) / (to - from).max(1) as f64;
+            (10.0 * (power + 1e-12).log10()) as f32
+        })
+        .collect()
+}
+
+/// The level below which nothing is taken for a note: 6 dB above the twentieth part of the frames that are softest, but
+/// no less than 50 dB and no more than 25 dB below the loud ones, and never below −80 dBFS.
+fn noise_floor(levels: &[f32]) -> f32 {
+    let mut sorted = levels.to_vec();
+    sorted.sort_by(f32::total_cmp);
+    let share =
+        |part: f32| sorted.get((part * (sorted.len() - 1) as f32) as usize).copied().unwrap_or(-120.0);
+    let (soft, loud) = (share(0.05), share(0.95));
+    (soft + 6.0).clamp(loud - 50.0, loud - 25.0).max(-80.0)
+}
+
+fn is_peak(strength: &[f32], k: usize) -> bool {
+    let around = &strength[k.saturating_sub(PEAK_REACH)..(k + PEAK_REACH + 1).min(strength.len())];
+    let before = &strength[k.saturating_sub(PEAK_REACH)..k];
+    around.iter().all(|s| *s <= strength[k]) && before.iter().all(|s| *s < strength[k])
+}
