@@ -228,7 +228,7 @@ fn finish(
     let written = |at: f64| {
         let bar = &bars[bars.partition_point(|b| b.start.to_f64() <= at).saturating_sub(1)];
         let start = bar.start.to_f64();
-        start + written_in_bar(feel, at - start, bar.full.to_f64())
+        start + written_in_bar(feel, at - start, bar.length.to_f64())
     };
     let placed: Vec<(usize, Quarters)> =
         (0..onsets.len()).filter_map(|k| reading.places[k].map(|at| (k, at))).collect();

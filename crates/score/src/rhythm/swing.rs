@@ -39,7 +39,7 @@ fn pair_of(feel: Feel) -> Option<(f64, f64)> {
 #[derive(Clone, Debug)]
 pub struct SwingClock {
     feel: Feel,
-    // Start of each played bar, how far into its meter it starts, and the meter's full length; quarters.
+    // Start of each played bar, how far into its meter it starts, and how far it goes; quarters.
     bars: Vec<(f64, f64, f64)>,
 }
 
@@ -51,10 +51,12 @@ impl SwingClock {
         for index in riff.order() {
             let bar = &riff.bars()[index];
             let full = bar.meter.bar_length();
-            let lead = if index == 0 && bar.short { full - bar.length() } else { Quarters::ZERO };
-            bars.push((at.to_f64(), lead.to_f64(), full.to_f64()));
+            let lead = if bars.is_empty() { full - bar.length() } else { Quarters::ZERO };
+            bars.push((at.to_f64(), lead.to_f64(), (lead + bar.length()).to_f64()));
             at += bar.length();
         }
+        // The end is a bar line too.
+        bars.push((at.to_f64(), 0.0, 0.0));
         Self { feel: riff.header().feel, bars }
     }
 
@@ -62,8 +64,8 @@ impl SwingClock {
     /// they are.
     pub fn at(&self, position: f64) -> f64 {
         let i = self.bars.partition_point(|b| b.0 <= position).saturating_sub(1);
-        let Some(&(start, lead, full)) = self.bars.get(i) else { return position };
-        start - lead + played_in_bar(self.feel, position - start + lead, full)
+        let Some(&(start, lead, end)) = self.bars.get(i) else { return position };
+        start - lead + played_in_bar(self.feel, position - start + lead, end)
     }
 }
 

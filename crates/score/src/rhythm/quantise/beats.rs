@@ -10,7 +10,6 @@ use crate::time::Quarters;
 pub(super) struct BarAt {
     pub(super) start: Quarters,
     pub(super) length: Quarters,
-    pub(super) full: Quarters,
     pub(super) meter: Meter,
     /// Counted from the downbeat; below zero before it.
     pub(super) index: i64,
@@ -104,7 +103,7 @@ impl Beat {
 impl BarAt {
     /// Where something written at `at` inside this bar is played.
     pub(super) fn played(&self, feel: Feel, at: Quarters) -> f64 {
-        self.start.to_f64() + played_in_bar(feel, (at - self.start).to_f64(), self.full.to_f64())
+        self.start.to_f64() + played_in_bar(feel, (at - self.start).to_f64(), self.length.to_f64())
     }
 }
 
@@ -123,7 +122,7 @@ pub(super) fn bars(
     }
     let mut bars: Vec<BarAt> = (1..=before as i64)
         .rev()
-        .map(|k| BarAt { start: full * -k, length: full, full, meter, index: -k })
+        .map(|k| BarAt { start: full * -k, length: full, meter, index: -k })
         .collect();
     let (mut at, mut now, mut index) = (Quarters::ZERO, meter, 0);
     let mut changes = changes.iter().copied().peekable();
@@ -136,7 +135,7 @@ pub(super) fn bars(
             Some(&(change, _)) if change < at + full => change - at,
             _ => full,
         };
-        bars.push(BarAt { start: at, length, full, meter: now, index });
+        bars.push(BarAt { start: at, length, meter: now, index });
         if bars.len() > most {
             return None;
         }
