@@ -6,7 +6,7 @@
 //! before, even where the level does not change because the same note is struck again. Each band carries its own noise
 //! floor, so that in a noisy recording the bands drowned in it keep silent instead of voting.
 
-use super::period::{lag_range, prefix, stretch};
+use super::period::{GRID, lag_range, prefix, products, stretch};
 use realfft::RealFftPlanner;
 use std::f32::consts::PI;
 
@@ -170,8 +170,8 @@ fn band_levels(x: &[f32], rate: f64, hop: usize, frames: usize) -> Vec<Vec<f32>>
 /// while a note rings, near 1 at an attack.
 fn unforetold(x: &[f32], rate: f64, hop: usize, frames: usize) -> Vec<f32> {
     let (shortest, longest) = lag_range(rate);
-    let width = (FORETOLD_S * rate) as usize;
-    let reach = longest + width;
+    let width = ((FORETOLD_S * rate) as usize).next_multiple_of(GRID);
+    let reach = (longest + width).next_multiple_of(GRID);
     let mut news = Vec::with_capacity(frames);
     let (mut energy, mut running) = (Vec::new(), Vec::new());
     let loudest = (0..frames)
@@ -187,11 +187,13 @@ fn unforetold(x: &[f32], rate: f64, hop: usize, frames: usize) -> Vec<f32> {
         prefix(sound.iter().map(|s| f64::from(s * s)), &mut energy);
         let mut best = vec![1f64; count];
         for lag in shortest..=longest {
-            prefix(sound.iter().zip(&sound[lag..]).map(|(a, b)| f64::from(a * b)), &mut running);
+            // Counted by the later of the two samples, so that every frame lies on the grid.
+            let offset = lag.next_multiple_of(GRID);
+            products(&sound[offset..], &sound[offset - lag..], &mut running);
             for (k, best) in best.iter_mut().enumerate() {
                 let now = reach + k * hop;
                 let then = now - lag;
-                let product = running[then + width] - running[then];
+                let product = running[(now - offset + width) / GRID] - running[(now - offset) / GRID];
                 let (new, old) = (energy[now + width] - energy[now], energy[then + width] - energy[then]);
                 // The best gain, but a note that rings on grows by no more than a tenth.
                 let gain = (product / (old + 1e-18)).clamp(0.0, 1.1);
