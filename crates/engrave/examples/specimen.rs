@@ -1,10 +1,11 @@
-//! Writes specimen pages into a folder: `cargo run -p riffkin-engrave --example specimen -- DIR [large|random|golden]`.
+//! Writes specimen pages into a folder: `cargo run -p riffkin-engrave --example specimen -- DIR [large|random|golden|pace]`.
 //!
 //! With `golden` it writes the pictures that the golden test compares; look at them before you keep them:
 //! `cargo run -p riffkin-engrave --example specimen -- crates/engrave/tests/golden golden`.
 
 #![allow(
     clippy::disallowed_methods,
+    clippy::disallowed_types,
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
@@ -113,12 +114,51 @@ fn material(riff: &Riff, places: &[Option<Fingered>], new: DegreeSet) -> (Strip,
     (Strip::new(degrees.iter().copied().collect()).named(degrees).with_new(new), marks)
 }
 
+/// How long it takes to engrave, to write SVG and to write PDF, printed.
+fn pace() {
+    let mut dice = Dice(11);
+    let neck = Neck::named("four").unwrap();
+    let riffs: Vec<Riff> = (0..100).map(|_| random_riff(&mut dice)).collect();
+    let fits: Vec<_> = riffs.iter().map(|r| places(r, &neck)).collect();
+    let clock = std::time::Instant::now();
+    let music: Vec<_> = riffs
+        .iter()
+        .zip(&fits)
+        .map(|(riff, places)| engrave(&Part { riff, neck: Some(&neck), places }, &Layout::print(176.0)))
+        .collect();
+    println!(
+        "100 riffs, {} systems: engraved in {:?}",
+        music.iter().map(|m| m.systems.len()).sum::<usize>(),
+        clock.elapsed()
+    );
+    let clock = std::time::Instant::now();
+    let bytes: usize = music.iter().map(|m| svg::document(&m.stacked(5.0)).len()).sum();
+    println!("as SVG, {bytes} bytes: {:?}", clock.elapsed());
+    let clock = std::time::Instant::now();
+    let blocks: Vec<Block> = music.into_iter().map(Block::music).collect();
+    let sheet = compose(&blocks, &SheetStyle::print(Paper::A4), "");
+    println!("{} pages laid out: {:?}", sheet.pages.len(), clock.elapsed());
+    let clock = std::time::Instant::now();
+    let file = sheet.to_pdf(&pdf::About::titled("Pace")).unwrap();
+    println!("as PDF, {} bytes: {:?}", file.len(), clock.elapsed());
+    let text = vec!["e:E1 e:E1 e:G1 e:A1 e:E1 e:D2 e:B1 e:A1"; 600].join("|");
+    let long = riff("Long", "E minor", bars("4/4", &text));
+    let fit = places(&long, &neck);
+    let clock = std::time::Instant::now();
+    let music = engrave(&Part { riff: &long, neck: Some(&neck), places: &fit }, &Layout::print(176.0));
+    println!("600 bars, {} systems: {:?}", music.systems.len(), clock.elapsed());
+}
+
 fn main() {
     let dir = std::env::args().nth(1).expect("a folder");
     if std::env::args().nth(2).is_some_and(|a| a == "golden") {
         for (name, scene) in golden() {
             std::fs::write(format!("{dir}/{name}"), svg::document(&scene)).unwrap();
         }
+        return;
+    }
+    if std::env::args().nth(2).is_some_and(|a| a == "pace") {
+        pace();
         return;
     }
     let large = std::env::args().nth(2).is_some_and(|a| a == "large");

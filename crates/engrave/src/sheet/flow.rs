@@ -132,9 +132,15 @@ impl Maker<'_> {
             Block::Together(inner) if depth < MOST_NESTED => {
                 let from = self.pieces.len();
                 self.blocks(inner, depth + 1);
-                let to = self.pieces.len().saturating_sub(1);
-                for p in self.pieces.get_mut(from..to).unwrap_or_default() {
-                    p.holds_next = true;
+                let inside = self.pieces.get_mut(from..).unwrap_or_default();
+                let height: f64 = inside.iter().map(|p| p.height + p.before).sum();
+                // What no page can hold flows on as if it were loose.
+                if height <= self.style.floor() - self.style.margin
+                    && let Some((_, rest)) = inside.split_last_mut()
+                {
+                    for p in rest {
+                        p.holds_next = true;
+                    }
                 }
             }
             Block::Together(_) => {
