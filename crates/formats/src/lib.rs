@@ -4,3 +4,5 @@ pub mod audio_file;
 pub mod midi;
 pub mod musicxml;
 pub mod riff_text;
+pub mod tab_text;
+mod text_error;

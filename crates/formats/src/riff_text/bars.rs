@@ -9,18 +9,18 @@ use riffkin_score::tempo::Tempo;
 use riffkin_score::time::Quarters;
 use riffkin_score::value::NoteValue;
 
-use super::error::{ParseError, Source, shown};
 use super::header::Head;
 use super::notes::{Ground, read_marks};
 use super::scan::{BarLine, Kind, Scanner, Token};
 use super::words;
+use crate::text_error::{Source, TextError, shown};
 
 /// Reads everything from the first bar line on.
 pub(super) fn read(
     source: Source<'_>,
     body_at: usize,
     head: Head,
-) -> Result<(Riff, Vec<Warning>), ParseError> {
+) -> Result<(Riff, Vec<Warning>), TextError> {
     let Head { header, meter, neck, warnings } = head;
     let mut reader = Reader {
         source,
@@ -104,7 +104,7 @@ struct Reader<'a> {
 }
 
 impl<'a> Reader<'a> {
-    fn token(&mut self, token: Token<'a>) -> Result<(), ParseError> {
+    fn token(&mut self, token: Token<'a>) -> Result<(), TextError> {
         let Token { at, kind } = token;
         match kind {
             Kind::NewLine => {
@@ -142,11 +142,11 @@ impl<'a> Reader<'a> {
         at: usize,
         problem: impl Into<String>,
         advice: impl Into<String>,
-    ) -> Result<T, ParseError> {
+    ) -> Result<T, TextError> {
         Err(self.source.error(at, problem, advice))
     }
 
-    fn bar_line(&mut self, at: usize, line: BarLine) -> Result<(), ParseError> {
+    fn bar_line(&mut self, at: usize, line: BarLine) -> Result<(), TextError> {
         if self.open.is_empty() {
             let joins = match self.after {
                 After::BarLine { same_line, .. } => !same_line,
@@ -184,7 +184,7 @@ impl<'a> Reader<'a> {
     }
 
     /// `x3` and `1st` belong to the bar line before them. True when the word was one of them.
-    fn after_bar_line(&mut self, at: usize, word: &str, ended_repeat: bool) -> Result<bool, ParseError> {
+    fn after_bar_line(&mut self, at: usize, word: &str, ended_repeat: bool) -> Result<bool, TextError> {
         if let Some(times) = word.strip_prefix('x').filter(|t| t.starts_with(|c: char| c.is_ascii_digit())) {
             let times = times.parse().ok().filter(|n| (2..=99).contains(n));
             return match (self.bars.last_mut(), times) {
@@ -217,7 +217,7 @@ impl<'a> Reader<'a> {
         Ok(true)
     }
 
-    fn word(&mut self, at: usize, word: &'a str) -> Result<(), ParseError> {
+    fn word(&mut self, at: usize, word: &'a str) -> Result<(), TextError> {
         if let Some(length) = words::read_length(word) {
             let value = length.or_else(|why| self.fail(at, format!("{} is no length", shown(word)), why))?;
             self.value = Some(value);
@@ -267,7 +267,7 @@ impl<'a> Reader<'a> {
         self.push(at, Event { value, note })
     }
 
-    fn push(&mut self, at: usize, event: Event) -> Result<(), ParseError> {
+    fn push(&mut self, at: usize, event: Event) -> Result<(), TextError> {
         self.events += 1;
         if self.events > Riff::MAX_EVENTS {
             return self.fail(
@@ -296,7 +296,7 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn marks(&mut self, at: usize, text: &str) -> Result<(), ParseError> {
+    fn marks(&mut self, at: usize, text: &str) -> Result<(), TextError> {
         let note: Option<&mut Note> = match self.after {
             After::Note => self.open.events.last_mut().and_then(|e| e.note.as_mut()),
             _ => None,
@@ -310,7 +310,7 @@ impl<'a> Reader<'a> {
             .map_err(|(offset, (problem, advice))| source.error(at + 1 + offset, problem, advice))
     }
 
-    fn chord(&mut self, at: usize, text: &str) -> Result<(), ParseError> {
+    fn chord(&mut self, at: usize, text: &str) -> Result<(), TextError> {
         let (name, offset) = self.split_offset(at, text)?;
         let chord = if let Ok(chord) = name.parse::<Chord>() {
             chord
@@ -324,7 +324,7 @@ impl<'a> Reader<'a> {
         Ok(())
     }
 
-    fn no_chord<T>(&self, at: usize, name: &str, more: &str) -> Result<T, ParseError> {
+    fn no_chord<T>(&self, at: usize, name: &str, more: &str) -> Result<T, TextError> {
         self.fail(
             at,
             format!("{} is no chord", shown(&format!("<{name}>"))),
@@ -335,7 +335,7 @@ impl<'a> Reader<'a> {
     }
 
     /// `Dm7 @3/2`: what, and quarters from the bar line.
-    fn split_offset(&self, at: usize, text: &'a str) -> Result<(&'a str, Option<Quarters>), ParseError> {
+    fn split_offset(&self, at: usize, text: &'a str) -> Result<(&'a str, Option<Quarters>), TextError> {
         let Some((name, offset)) = text.split_once('@') else { return Ok((text.trim(), None)) };
         match offset.trim().parse::<Quarters>() {
             Ok(offset) if offset >= Quarters::ZERO => Ok((name.trim(), Some(offset))),
@@ -347,7 +347,7 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn square(&mut self, at: usize, text: &'a str) -> Result<(), ParseError> {
+    fn square(&mut self, at: usize, text: &'a str) -> Result<(), TextError> {
         let (text, offset) = self.split_offset(at, text)?;
         let (word, value) = text.split_once(char::is_whitespace).unwrap_or((text, ""));
         let value = value.trim();
@@ -401,7 +401,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Ends the bar at a bar line or the end of the text.
-    fn close(&mut self, at: usize, ends_repeat: bool) -> Result<(), ParseError> {
+    fn close(&mut self, at: usize, ends_repeat: bool) -> Result<(), TextError> {
         let number = self.bar_number();
         let next = Open::new(self.open.meter, false);
         let open = std::mem::replace(&mut self.open, next);
@@ -469,7 +469,7 @@ impl<'a> Reader<'a> {
         what: &str,
         mut found: Vec<(Quarters, T, usize)>,
         length: Quarters,
-    ) -> Result<Vec<(Quarters, T)>, ParseError> {
+    ) -> Result<Vec<(Quarters, T)>, TextError> {
         found.sort_by_key(|f| (f.0, f.2));
         if let Some((_, _, at)) = found.iter().find(|f| f.0 >= length) {
             return self.fail(
@@ -484,7 +484,7 @@ impl<'a> Reader<'a> {
         Ok(found.into_iter().map(|(at, what, _)| (at, what)).collect())
     }
 
-    fn finish(mut self, header: Header, end: usize) -> Result<(Riff, Vec<Warning>), ParseError> {
+    fn finish(mut self, header: Header, end: usize) -> Result<(Riff, Vec<Warning>), TextError> {
         if !self.open.is_empty() {
             self.close(end, false)?;
         } else if self.open.repeat_start {

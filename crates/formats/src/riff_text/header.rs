@@ -7,8 +7,8 @@ use riffkin_score::Warning;
 use riffkin_score::meter::Meter;
 use riffkin_score::riff::Header;
 
-use super::error::{ParseError, Source, shown};
 use super::words;
+use crate::text_error::{Source, TextError, shown};
 
 /// What the header said.
 pub(super) struct Head {
@@ -24,7 +24,7 @@ pub(super) const WORDS: [&str; 9] =
     ["riff", "key", "meter", "tempo", "feel", "neck", "source", "permission", "remark"];
 
 /// Reads up to the first line that starts with a bar line or a bracket such as `[pickup]`, and says where that is.
-pub(super) fn read(source: Source<'_>) -> Result<(Head, usize), ParseError> {
+pub(super) fn read(source: Source<'_>) -> Result<(Head, usize), TextError> {
     let mut head = Head {
         header: Header::default(),
         meter: Meter::FOUR_FOUR,
@@ -61,7 +61,7 @@ impl Head {
         at: usize,
         line: &'a str,
         seen: &mut BTreeSet<&'static str>,
-    ) -> Result<(), ParseError> {
+    ) -> Result<(), TextError> {
         let Some((word, value)) = line.split_once(':') else {
             return Err(source.error(
                 at,

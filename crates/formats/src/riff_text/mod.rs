@@ -13,18 +13,19 @@
 //! ```
 
 mod bars;
-mod error;
 mod header;
 mod notes;
 mod print;
 mod scan;
 mod words;
 
-pub use error::ParseError;
+pub use crate::text_error::TextError as ParseError;
 pub use print::print;
 
 use riffkin_score::Warning;
 use riffkin_score::riff::Riff;
+
+use crate::text_error::Source;
 
 /// Reads one riff.
 ///
@@ -33,7 +34,7 @@ use riffkin_score::riff::Riff;
 /// # Errors
 /// [`ParseError`], with the line and column of the first thing that is not understood or does not add up.
 pub fn parse(text: &str) -> Result<(Riff, Vec<Warning>), ParseError> {
-    let source = error::Source(text);
+    let source = Source(text);
     let (head, body_at) = header::read(source)?;
     bars::read(source, body_at, head)
 }

@@ -6,8 +6,8 @@ use riffkin_score::key::Key;
 use riffkin_score::note::{Approach, Marks, Note, Place};
 use riffkin_score::pitch::{Pitch, PitchName};
 
-use super::error::shown;
 use super::words;
+use crate::text_error::shown;
 
 /// A problem and what to do about it, for the caller to give a place.
 pub(super) type Complaint = (String, String);

@@ -1,6 +1,6 @@
 //! The text below the header cut into words, bar lines and brackets.
 
-use super::error::{ParseError, Source, shown};
+use crate::text_error::{Source, TextError, shown};
 
 /// One piece of the text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -60,7 +60,7 @@ impl<'a> Scanner<'a> {
     }
 
     /// The next piece; `None` at the end.
-    pub(super) fn next(&mut self) -> Result<Option<Token<'a>>, ParseError> {
+    pub(super) fn next(&mut self) -> Result<Option<Token<'a>>, TextError> {
         loop {
             let rest = self.rest();
             let Some(first) = rest.chars().next() else { return Ok(None) };
@@ -126,7 +126,7 @@ impl<'a> Scanner<'a> {
         Kind::Bar(BarLine { ends_repeat, starts_repeat: colon, double })
     }
 
-    fn bracket(&mut self, close: char) -> Result<&'a str, ParseError> {
+    fn bracket(&mut self, close: char) -> Result<&'a str, TextError> {
         let inside = self.rest().get(1..).unwrap_or("");
         let end = inside.find([close, '\n', '\r']).unwrap_or(inside.len());
         let (text, after) = inside.split_at(end);

@@ -1,8 +1,8 @@
-//! Where a text is wrong, and what to do about it.
+//! Where a typed text is wrong, and what to do about it: shared by the readers of typed text.
 
 use std::fmt;
 
-/// Why a text is no riff: the place, what was found there, and what to write instead.
+/// Why a typed text is no riff: the place, what was found there, and what to write instead.
 ///
 /// `Display` gives the message, the line, and a caret under the place:
 ///
@@ -12,7 +12,7 @@ use std::fmt;
 ///         ^
 /// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct ParseError {
+pub struct TextError {
     line: usize,
     column: usize,
     offset: usize,
@@ -22,7 +22,7 @@ pub struct ParseError {
     caret: usize,
 }
 
-impl ParseError {
+impl TextError {
     /// The line, from 1.
     pub fn line(&self) -> usize {
         self.line
@@ -49,14 +49,14 @@ impl ParseError {
     }
 }
 
-impl fmt::Display for ParseError {
+impl fmt::Display for TextError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "line {}, column {}: {}; {}", self.line, self.column, self.problem, self.advice)?;
         write!(f, "\n  {}\n  {:>caret$}", self.excerpt, "^", caret = self.caret + 1)
     }
 }
 
-impl std::error::Error for ParseError {}
+impl std::error::Error for TextError {}
 
 /// A text being read, for errors to point into.
 #[derive(Clone, Copy)]
@@ -72,7 +72,7 @@ impl Source<'_> {
         offset: usize,
         problem: impl Into<String>,
         advice: impl Into<String>,
-    ) -> ParseError {
+    ) -> TextError {
         let mut offset = offset.min(self.0.len());
         while !self.0.is_char_boundary(offset) {
             offset -= 1;
@@ -90,7 +90,7 @@ impl Source<'_> {
         if right.next().is_some() {
             excerpt.push('…');
         }
-        ParseError {
+        TextError {
             line,
             column: left.len() + 1,
             offset,
