@@ -1,8 +1,8 @@
 //! One monophonic bass line on staff and tablature, in systems of a given width.
 //!
 //! Inside this module lengths are staff spaces, y down, with the staff's middle line at zero; a finished system
-//! is scaled to millimetres. The order of work: what stands in each bar ([`bar`]), how wide it is ([`spacing`]),
-//! where the systems break, and only then shapes ([`system`]).
+//! is scaled to millimetres. The order of work: what stands in each bar (`bar`), how wide it is (`spacing`),
+//! where the systems break, and only then shapes (`system`).
 
 mod accidentals;
 mod bar;
