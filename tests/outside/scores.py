@@ -240,7 +240,10 @@ def midi_notes(path):
         for message in track:
             tick += message.time
             if message.type == "time_signature":
-                meters.append((Fraction(tick, file.ticks_per_beat), f"{message.numerator}/{message.denominator}"))
+                meter = f"{message.numerator}/{message.denominator}"
+                # A meter said again, after a pickup for example, marks a bar line and changes nothing.
+                if not meters or meters[-1][1] != meter:
+                    meters.append((Fraction(tick, file.ticks_per_beat), meter))
             elif message.type == "set_tempo":
                 tempos.append((Fraction(tick, file.ticks_per_beat), message.tempo))
             if message.type not in ("note_on", "note_off") or message.channel == CLICK_CHANNEL:

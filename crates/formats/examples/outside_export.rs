@@ -1,4 +1,4 @@
-//! Writes riffs as MusicXML for the checks in `tests/outside`, with `expected.json` saying what each file
+//! Writes riffs as MusicXML and MIDI for the checks in `tests/outside`, with `expected.json` saying what each file
 //! must hold. What it says comes from the riffs, never from reading the files.
 //!
 //! `cargo run -p riffkin-formats --example outside_export -- OUTDIR [RIFFDIR]`; RIFFDIR is the folder with
@@ -14,12 +14,13 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use riffkin_formats::musicxml::{self, WriteOptions};
-use riffkin_formats::riff_text;
+use riffkin_formats::{midi, riff_text};
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::meter::Meter;
 use riffkin_score::note::{Mark, Place};
 use riffkin_score::random::{Recipe, riff_of};
 use riffkin_score::riff::{LineNote, Riff};
+use riffkin_score::tempo::Feel;
 use riffkin_score::time::Quarters;
 
 /// How many riffs are made up.
@@ -86,6 +87,9 @@ fn export(out: &Path, number: usize, name: &str, riff: &Riff) -> Result<String, 
     } else {
         entry.push_str(", \"mxl\": null");
     }
+    let file = format!("{number:04}.mid");
+    std::fs::write(out.join(&file), midi::write(riff, &midi::WriteOptions::default()))?;
+    write!(entry, ", \"midi\": {}, \"played\": [{}]", quoted(&file), played(riff).join(", "))?;
     let notes: Vec<String> = line
         .iter()
         .enumerate()
@@ -123,6 +127,62 @@ fn written(note: &LineNote, given: Option<&Option<(Place, u8)>>) -> String {
     }
     text.push('}');
     text
+}
+
+/// The notes as they sound, repeats written out and swung: the off-beat of a pair counted from the bar line falls
+/// at `long/(long+short)` of it, everything between in proportion, and half a pair at the end of a bar is straight.
+fn played(riff: &Riff) -> Vec<String> {
+    // Where each bar starts, how far into its meter that is, and where it ends.
+    let mut bars = Vec::new();
+    let mut at = Quarters::ZERO;
+    for index in riff.order() {
+        let bar = &riff.bars()[index];
+        let lead = if bars.is_empty() { bar.meter.bar_length() - bar.length() } else { Quarters::ZERO };
+        bars.push((at, lead, lead + bar.length()));
+        at += bar.length();
+    }
+    let sounds = |at: Quarters| {
+        let bar = bars.iter().rev().find(|b| b.0 <= at).filter(|b| at < b.0 + (b.2 - b.1));
+        match (riff.header().feel, bar) {
+            (Feel::Swing(swing), Some(&(start, lead, end))) => {
+                let pair = if swing.sixteenths() { Quarters::EIGHTH } else { Quarters::QUARTER };
+                let inside = at - start + lead;
+                let within = inside.rest_of_steps(pair);
+                if inside >= pair * end.whole_steps(pair) {
+                    return ratio(at, (0, 1));
+                }
+                let (long, short) = (i128::from(swing.long()), i128::from(swing.short()));
+                let (n, d) = within.fraction();
+                let (pn, pd) = pair.fraction();
+                // `within` as a part of the pair, doubled: below 1 the long half, above it the short one.
+                let (n, d) = (2 * i128::from(n) * i128::from(pd), i128::from(d) * i128::from(pn));
+                let moved = if n < d { n * long } else { d * long + (n - d) * short };
+                let moved = (moved * i128::from(pn), d * (long + short) * i128::from(pd));
+                ratio(at - within, moved)
+            }
+            _ => ratio(at, (0, 1)),
+        }
+    };
+    let text = |(n, d): (i128, i128)| format!("{n}/{d}");
+    riff.played()
+        .iter()
+        .map(|note| {
+            let (from, to) = (sounds(note.onset), sounds(note.onset + note.length));
+            let length = (to.0 * from.1 - from.0 * to.1, to.1 * from.1);
+            format!(
+                "{{\"onset\": \"{}\", \"duration\": \"{}\", \"midi\": {}}}",
+                text(from),
+                text(length),
+                note.note.pitch.midi().number()
+            )
+        })
+        .collect()
+}
+
+/// `at + n/d` as a fraction.
+fn ratio(at: Quarters, (n, d): (i128, i128)) -> (i128, i128) {
+    let (an, ad) = at.fraction();
+    (i128::from(an) * d + n * i128::from(ad), i128::from(ad) * d)
 }
 
 /// Key, meters and tempi; the latter two only where the written and the played line have them alike.

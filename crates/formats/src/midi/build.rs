@@ -110,7 +110,7 @@ impl Source<'_> {
                 None => return Ok(None),
             }
         }
-        let conductor_end = self.file.tracks.iter().map(|t| t.end).max().unwrap_or(0);
+        let conductor_end = self.file.tracks.first().map_or(0, |t| t.end);
         let Some(until) = straight_at(conductor_end) else { return Ok(None) };
         let full = meter.bar_length();
         let mut pickup = Quarters::ZERO;
