@@ -107,63 +107,82 @@ pub fn detect(bytes: &[u8]) -> Kind {
         }
         _ => {}
     }
-    let head = &bytes[..bytes.len().min(1 << 16)];
+    let head = bytes.get(..1 << 16).unwrap_or(bytes);
     let (text, _) = decode(head);
     if text.trim_start().starts_with('<') {
         return Kind::MusicXml;
     }
-    let words = ["riff:", "key:", "meter:", "tempo:", "feel:", "neck:", "source:", "permission:", "remark:"];
-    let mut tab_lines = 0;
-    let mut first = true;
-    for line in text.lines().map(str::trim).filter(|l| !l.is_empty() && !l.starts_with("//")) {
-        if first && (words.iter().any(|w| line.starts_with(w)) || is_riff_bar(line)) {
-            return Kind::RiffText;
-        }
-        first = false;
-        if is_string_line(line) {
-            tab_lines += 1;
-            if tab_lines >= 3 {
-                return Kind::TabText;
-            }
-        } else {
-            tab_lines = 0;
-        }
+    if text.contains('\0') {
+        return Kind::Unknown;
     }
-    Kind::Unknown
+    // A mail with tablature may begin with 'tempo: 96' too, so the notes decide before the header does.
+    if riff_text::has_bars(&text) {
+        Kind::RiffText
+    } else if tab_text::looks_like(&text) {
+        Kind::TabText
+    } else if riff_text::has_header(&text) {
+        Kind::RiffText
+    } else {
+        Kind::Unknown
+    }
 }
 
-/// A bar line followed by a length word of riff notation, or by what may stand before one.
-fn is_riff_bar(line: &str) -> bool {
-    let Some(rest) = line.strip_prefix('|') else { return false };
-    let rest = rest.trim_start_matches([':', '|']);
-    let word = rest.split_whitespace().find(|w| !w.starts_with(['<', '[']) || !w.ends_with(['>', ']']));
-    word.is_some_and(|w| w.starts_with(|c: char| c.is_ascii_lowercase()) && !w.contains('-'))
-}
-
-/// Mostly dashes, with figures and bar lines between.
-fn is_string_line(line: &str) -> bool {
-    let dashes = line.chars().filter(|c| matches!(c, '-' | '–' | '—' | '―' | '−' | '_' | '=')).count();
-    let all = line.chars().filter(|c| !c.is_whitespace()).count();
-    dashes >= 3 && dashes * 3 >= all
-}
-
-/// Bytes as text: UTF-8, UTF-16 with its mark, else Latin 1; what was assumed comes as a warning.
+/// Bytes as text: UTF-8, UTF-16, else Windows-1252; what was assumed comes as a warning.
+///
+/// Windows-1252 is Latin 1 with quotes and dashes in 0x80 to 0x9f (WHATWG Encoding Standard, section 9; the table
+/// is from memory). UTF-16 needs no byte order mark when every other byte at the start is zero.
 pub fn decode(bytes: &[u8]) -> (String, Option<Warning>) {
     let utf16 = |rest: &[u8], unit: fn([u8; 2]) -> u16| {
-        let units = rest.chunks_exact(2).map(|pair| unit([pair[0], pair[1]]));
-        char::decode_utf16(units).map(|c| c.unwrap_or(char::REPLACEMENT_CHARACTER)).collect()
+        let units = rest.chunks(2).map(|pair| match pair {
+            [a, b] => unit([*a, *b]),
+            _ => 0xd800, // half a unit at the end: as wrong as half a surrogate pair
+        });
+        let mut lost = 0;
+        let text: String = char::decode_utf16(units)
+            .map(|c| {
+                c.unwrap_or_else(|_| {
+                    lost += 1;
+                    char::REPLACEMENT_CHARACTER
+                })
+            })
+            .collect();
+        let message = match lost {
+            0 => "the text is read as UTF-16".to_owned(),
+            n => format!("the text is read as UTF-16; {n} characters in it are damaged"),
+        };
+        (text, Some(Warning::whole(message)))
     };
     match bytes {
-        [0xef, 0xbb, 0xbf, rest @ ..] => (String::from_utf8_lossy(rest).into_owned(), None),
-        [0xff, 0xfe, rest @ ..] => (utf16(rest, u16::from_le_bytes), None),
-        [0xfe, 0xff, rest @ ..] => (utf16(rest, u16::from_be_bytes), None),
-        _ => match std::str::from_utf8(bytes) {
-            Ok(text) => (text.to_owned(), None),
-            Err(at) => {
-                let message = format!("byte {} is not UTF-8; the text is read as Latin 1", at.valid_up_to());
-                (bytes.iter().map(|&b| char::from(b)).collect(), Some(Warning::whole(message)))
-            }
-        },
+        [0xff, 0xfe, rest @ ..] => return utf16(rest, u16::from_le_bytes),
+        [0xfe, 0xff, rest @ ..] => return utf16(rest, u16::from_be_bytes),
+        [0, 1..=255, 0, 1..=255, ..] => return utf16(bytes, u16::from_be_bytes),
+        [1..=255, 0, 1..=255, 0, ..] => return utf16(bytes, u16::from_le_bytes),
+        _ => {}
+    }
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    match std::str::from_utf8(bytes) {
+        Ok(text) => (text.to_owned(), None),
+        // A text cut in the middle of a character.
+        Err(at) if at.error_len().is_none() => {
+            let whole = bytes.get(..at.valid_up_to()).unwrap_or(b"");
+            let message = "the text ends in the middle of a character, which was left out";
+            (String::from_utf8_lossy(whole).into_owned(), Some(Warning::whole(message)))
+        }
+        Err(at) => {
+            let message = format!("byte {} is not UTF-8; the text is read as Windows-1252", at.valid_up_to());
+            (bytes.iter().map(|&b| windows_1252(b)).collect(), Some(Warning::whole(message)))
+        }
+    }
+}
+
+fn windows_1252(byte: u8) -> char {
+    const HIGH: [char; 32] = [
+        '€', '\u{81}', '‚', 'ƒ', '„', '…', '†', '‡', 'ˆ', '‰', 'Š', '‹', 'Œ', '\u{8d}', 'Ž', '\u{8f}',
+        '\u{90}', '‘', '’', '“', '”', '•', '–', '—', '˜', '™', 'š', '›', 'œ', '\u{9d}', 'ž', 'Ÿ',
+    ];
+    match byte.checked_sub(0x80) {
+        Some(i) => HIGH.get(usize::from(i)).copied().unwrap_or(char::from(byte)),
+        None => char::from(byte),
     }
 }
 
@@ -232,8 +251,61 @@ mod tests {
             (b"", Kind::Unknown),
             (b"Dear class, see you on Tuesday.", Kind::Unknown),
             (b"\xff\xfer\0i\0f\0f\0:\0 \0A\0\n\0", Kind::RiffText),
+            (b"r\0i\0f\0f\0:\0 \0A\0\n\0", Kind::RiffText),
+            (b"[pickup] e 1 2 | h. 1 |", Kind::RiffText),
+            (b"Key: D\n|: 1 2 3 4 :|", Kind::RiffText),
+            (
+                b"name: Pier\nkey: D\n| q 1- 5- 1- 5- |\n| 1- 5- 1- 5- |\n| 1- 5- 1- 5- |\n| 1- 5- 1- 5- |",
+                Kind::RiffText,
+            ),
+            (b"tempo: 96\n\nA|--5-7-|\nE|------|\n", Kind::TabText),
+            (b"G\x96\x96\x96\x96\nD\x96\x96\x96\x96\nA\x965\x96\x96\nE\x96\x96\x96\x96\n", Kind::TabText),
+            (b"Dear class,\n----------\nsee you: on Tuesday | or later", Kind::Unknown),
+            (b"\x7fELF\0\0\0\0\x01\0key: D\n", Kind::Unknown),
         ] {
             assert_eq!(detect(bytes), kind, "{:?}", String::from_utf8_lossy(bytes));
+        }
+    }
+    #[test]
+    fn text_in_other_encodings_is_read_and_said() {
+        let plain = "riff: Caf\u{e9}\n| w A1 |\n";
+        let (riff, warnings) = read_any(plain.as_bytes(), &ReadOptions::default()).unwrap();
+        assert!(warnings.is_empty());
+        let units: Vec<u16> = plain.encode_utf16().collect();
+        let little: Vec<u8> = units.iter().flat_map(|u| u.to_le_bytes()).collect();
+        let big: Vec<u8> = units.iter().flat_map(|u| u.to_be_bytes()).collect();
+        let latin: Vec<u8> = plain.chars().map(|c| c as u8).collect();
+        for (bytes, said) in [
+            ([b"\xef\xbb\xbf", plain.as_bytes()].concat(), None),
+            ([b"\xff\xfe", little.as_slice()].concat(), Some("UTF-16")),
+            ([b"\xfe\xff", big.as_slice()].concat(), Some("UTF-16")),
+            (little, Some("UTF-16")),
+            (big, Some("UTF-16")),
+            (latin, Some("byte 9 is not UTF-8")),
+        ] {
+            let (read, warnings) = read_any(&bytes, &ReadOptions::default()).unwrap();
+            assert_eq!(read, riff);
+            assert_eq!(warnings.iter().any(|w| said.is_some_and(|s| w.message.contains(s))), said.is_some());
+        }
+        assert_eq!(decode(b"\x96\x80").0, "–€");
+        assert_eq!(decode(b"\xff\xfea\0b").0, "a\u{fffd}");
+        assert_eq!(decode(b"a\xc3").0, "a");
+    }
+
+    /// Neither detection nor reading may panic on anything.
+    #[test]
+    fn bytes_of_every_sort() {
+        let mut state = 3u64;
+        for length in 0..400 {
+            let bytes: Vec<u8> = (0..length)
+                .map(|_| {
+                    state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+                    (state >> 56) as u8
+                })
+                .collect();
+            for start in [&b""[..], b"riff: ", b"| q ", b"G|--", b"\xff\xfe", b"MThd", b"<?xml "] {
+                let _ = read_any(&[start, bytes.as_slice()].concat(), &ReadOptions::default());
+            }
         }
     }
 }

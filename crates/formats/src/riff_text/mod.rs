@@ -38,3 +38,34 @@ pub fn parse(text: &str) -> Result<(Riff, Vec<Warning>), ParseError> {
     let (head, body_at) = header::read(source)?;
     bars::read(source, body_at, head)
 }
+
+/// True when a line of the text starts like a bar of the notation: a bar line, then a length or a bracket.
+pub(crate) fn has_bars(text: &str) -> bool {
+    text.split(['\n', '\r']).any(|line| {
+        let line = line.trim_start_matches(|c: char| c.is_whitespace() || c == '\u{feff}');
+        let (bar, rest) = match line.strip_prefix('|') {
+            Some(rest) => (true, rest.trim_start_matches(['|', ':'])),
+            None => (false, line),
+        };
+        let brackets = ["[pickup]", "[short]", "[meter ", "[tempo "];
+        let word = |text: &str| text.split_whitespace().next().is_some_and(is_length);
+        let rest = rest.trim_start();
+        if brackets.iter().any(|b| rest.starts_with(b)) {
+            return true;
+        }
+        let after_chord = rest.strip_prefix('<').and_then(|rest| rest.split_once('>')).map(|(_, rest)| rest);
+        bar && word(after_chord.unwrap_or(rest))
+    })
+}
+
+/// True when a line of the text is a header line of the notation.
+pub(crate) fn has_header(text: &str) -> bool {
+    text.split(['\n', '\r']).any(|line| {
+        let word = line.split_once(':').map(|(word, _)| word.trim_matches(['\u{feff}', ' ']).to_lowercase());
+        word.is_some_and(|word| header::WORDS.contains(&word.as_str()))
+    })
+}
+
+fn is_length(word: &str) -> bool {
+    words::read_length(word).is_some_and(|length| length.is_ok())
+}

@@ -1,6 +1,7 @@
 //! Which lines are tablature, which count beats, and which are words.
 
 use riffkin_score::Warning;
+use riffkin_score::riff::Riff;
 
 use super::counts;
 use super::system::System;
@@ -91,6 +92,22 @@ pub(super) fn read(source: Source<'_>) -> Result<Text, TextError> {
     Ok(text)
 }
 
+/// True for a text with a line that is surely tablature, or three neighbouring ones that may be.
+pub(super) fn looks_like(text: &str) -> bool {
+    let mut neighbours = 0;
+    text.split(['\n', '\r']).any(|line| match classify(line, 0, 0) {
+        Line::Row(row) => {
+            neighbours += 1;
+            (row.certain && super::tuning::read_label(&row.label).is_some()) || neighbours >= 3
+        }
+        Line::Blank => false,
+        _ => {
+            neighbours = 0;
+            false
+        }
+    })
+}
+
 /// Puts neighbouring rows together into systems.
 fn gather(source: Source<'_>, lines: Vec<Line>, text: &mut Text) -> Result<(), TextError> {
     let mut rows: Vec<Row> = Vec::new();
@@ -122,6 +139,14 @@ fn gather(source: Source<'_>, lines: Vec<Line>, text: &mut Text) -> Result<(), T
                     doubtful.extend(group.into_iter().map(|row| (text.systems.len(), row)));
                 } else {
                     text.systems.extend(System::split(source, group, above.take(), below)?);
+                }
+                if text.systems.len() > Riff::MAX_BARS {
+                    let at = text.systems.last().map_or(0, System::at);
+                    return Err(source.error(
+                        at,
+                        format!("more than {} bars", Riff::MAX_BARS),
+                        "split the text into several riffs",
+                    ));
                 }
                 above = None;
             }

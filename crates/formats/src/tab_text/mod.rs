@@ -83,6 +83,11 @@ pub fn read(text: &str, options: &TabOptions) -> Result<(Riff, Vec<Warning>), Ta
     reader.finish(words)
 }
 
+/// True when the text holds lines of tablature: one with a letter and a bar line, or three that stand together.
+pub(crate) fn looks_like(text: &str) -> bool {
+    lines::looks_like(text)
+}
+
 struct Reader<'a> {
     source: Source<'a>,
     options: &'a TabOptions,

@@ -32,6 +32,8 @@ pub(super) struct Found {
 pub(super) struct Carried {
     waiting: BTreeMap<u8, Waiting>,
     played: [bool; 13],
+    /// The first that led nowhere, and how many did.
+    lost: Option<(usize, usize, usize)>,
 }
 
 #[derive(Clone, Copy)]
@@ -46,19 +48,25 @@ struct Waiting {
 const REACH: usize = 6;
 
 impl Carried {
+    fn lose(&mut self, waiting: Waiting) {
+        self.lost.get_or_insert((waiting.line, waiting.column, 0)).2 += 1;
+    }
+
     /// What never found its note.
-    pub(super) fn left_over(self) -> Vec<Warning> {
-        self.waiting.into_values().map(Waiting::lost).collect()
+    pub(super) fn left_over(mut self) -> Option<Warning> {
+        for waiting in std::mem::take(&mut self.waiting).into_values() {
+            self.lose(waiting);
+        }
+        let (line, column, count) = self.lost?;
+        Some(Warning::at(
+            format!("line {line}, column {column}"),
+            format!("a hammer-on, pull-off or slide that leads to no note was left out ({})", times(count)),
+        ))
     }
 }
 
-impl Waiting {
-    fn lost(self) -> Warning {
-        Warning::at(
-            format!("line {}, column {}", self.line, self.column),
-            "a hammer-on, pull-off or slide that leads to no note was left out",
-        )
-    }
+fn times(count: usize) -> String {
+    if count == 1 { "once".to_owned() } else { format!("{count} times") }
 }
 
 /// Signs that mean nothing here: each with its first place and how often it stands.
@@ -72,7 +80,6 @@ impl Unknown {
 
     /// One warning for each sign.
     pub(super) fn warnings(self) -> Vec<Warning> {
-        let times = |n| if n == 1 { "once".to_owned() } else { format!("{n} times") };
         self.0
             .into_iter()
             .map(|(sign, (line, column, count))| {
@@ -99,6 +106,9 @@ pub(super) struct Hand<'a> {
     pub(super) warnings: &'a mut Vec<Warning>,
 }
 
+/// Most notes between two bar lines, over all strings.
+const MOST: usize = 20_000;
+
 /// Reads the notes of a bar, in the order of their columns.
 pub(super) fn read(hand: &mut Hand<'_>, measure: &Measure) -> Result<Vec<Found>, TextError> {
     let mut found = Vec::new();
@@ -115,6 +125,13 @@ pub(super) fn read(hand: &mut Hand<'_>, measure: &Measure) -> Result<Vec<Found>,
         };
         row.read(hand)?;
         found.append(&mut row.found);
+        if let Some(extra) = found.get(MOST) {
+            return Err(hand.source.error(
+                extra.at,
+                format!("more than {MOST} notes without a bar line"),
+                "write bar lines, or split the text",
+            ));
+        }
     }
     found.sort_by_key(|f| f.column);
     Ok(found)
@@ -135,12 +152,15 @@ struct RowReader<'a> {
 impl RowReader<'_> {
     fn read(&mut self, hand: &mut Hand<'_>) -> Result<(), TextError> {
         while let Some(&cell) = self.cells.get(self.i) {
+            if self.found.len() > MOST {
+                return Ok(());
+            }
             if let Some(waiting) = hand.carried.waiting.get_mut(&self.string) {
                 waiting.gap += 1;
                 if waiting.gap > REACH {
                     let lost = *waiting;
                     hand.carried.waiting.remove(&self.string);
-                    hand.warnings.push(lost.lost());
+                    hand.carried.lose(lost);
                 }
             }
             match cell.c {
@@ -271,7 +291,7 @@ impl RowReader<'_> {
     fn wait(&mut self, hand: &mut Hand<'_>, cell: Cell, approach: Approach) {
         let waiting = Waiting { approach, line: self.line, column: cell.column + 1, gap: 0 };
         if let Some(lost) = hand.carried.waiting.insert(self.string, waiting) {
-            hand.warnings.push(lost.lost());
+            hand.carried.lose(lost);
         }
     }
 
