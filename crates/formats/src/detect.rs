@@ -93,18 +93,15 @@ pub fn detect(bytes: &[u8]) -> Kind {
         [b'P', b'K', 3, 4, ..] => return Kind::MusicXml,
         // A MIDI file may be wrapped in RIFF with the type RMID; every other RIFF is taken for sound.
         [b'R', b'I', b'F', b'F', _, _, _, _, b'R', b'M', b'I', b'D', ..] => return Kind::Midi,
+        // The UTF-16 byte order mark begins like an MPEG frame.
+        [0xff, 0xfe, _, 0, ..] => {}
         [b'R', b'I', b'F', b'F', ..]
         | [b'R', b'F', b'6', b'4', ..]
         | [b'f', b'L', b'a', b'C', ..]
         | [b'O', b'g', b'g', b'S', ..]
         | [b'I', b'D', b'3', ..]
         | [0xff, 0xe0..=0xfe, ..]
-        | [_, _, _, _, b'f', b't', b'y', b'p', ..] => {
-            // The UTF-16 byte order mark begins like an MPEG frame.
-            if !matches!(bytes, [0xff, 0xfe, _, 0, ..]) {
-                return Kind::Audio;
-            }
-        }
+        | [_, _, _, _, b'f', b't', b'y', b'p', ..] => return Kind::Audio,
         _ => {}
     }
     let head = bytes.get(..1 << 16).unwrap_or(bytes);

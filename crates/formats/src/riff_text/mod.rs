@@ -13,6 +13,7 @@
 //! ```
 
 mod bars;
+mod brackets;
 mod header;
 mod notes;
 mod print;
