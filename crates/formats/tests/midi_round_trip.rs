@@ -1,4 +1,5 @@
 //! What is written is read back: the notes as played, exactly; and nothing else is lost that our texts can say.
+#![expect(clippy::panic, reason = "a test helper may end the test")]
 
 use riffkin_formats::midi::{MidiOptions, WriteOptions, read, write};
 use riffkin_score::random::{Recipe, riff, riff_of};

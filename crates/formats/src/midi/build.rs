@@ -248,7 +248,12 @@ impl Source<'_> {
             warnings.push(Warning::whole(format!(
                 "the notes were played, not placed on a grid: their rhythm is the likeliest ({spread:.1} % of a quarter off in the middle)"
             )));
-            warnings.extend(quantised.warnings.iter().cloned());
+            warnings.extend(quantised.warnings.iter().take(MOST_SAID).cloned());
+            if quantised.warnings.len() > MOST_SAID {
+                let more = quantised.warnings.len() - MOST_SAID;
+                let said = format!("{more} more notes fall together with others or are in doubt");
+                warnings.push(Warning::whole(said));
+            }
         }
         if let Feel::Swing(swing) = riff.header().feel
             && self.options.feel.is_none()

@@ -57,7 +57,7 @@ pub struct MidiOptions {
 }
 
 /// Most notes read from one part of a file.
-pub const MAX_NOTES: usize = 20_000;
+pub const MAX_NOTES: usize = 10_000;
 
 /// Reads the bass of a file as a riff, with what had to be guessed or left out.
 ///

@@ -114,7 +114,7 @@ impl Foreign<'_> {
         let near = 0.51 / self.ticks + 1e-9;
         let rich = self.ticks >= 96.0;
         for grids in [Grids::Usual, Grids::Rich] {
-            if grids == Grids::Rich && !rich {
+            if !self.may_lie_on(near) || (grids == Grids::Rich && !rich) {
                 continue;
             }
             let mut found = quantise(self.played, &self.options(grids, Spread::Known(EXACT_SPREAD)))?;
@@ -125,6 +125,15 @@ impl Foreign<'_> {
         }
         let found = quantise(self.played, &self.options(Grids::Usual, Spread::Measured))?;
         Ok((found, Found::Played))
+    }
+
+    // A first look, so that the search is spared for files that were clearly played: every grid of the search and
+    // every swing of it lies on one of these divisions.
+    fn may_lie_on(&self, near: f64) -> bool {
+        self.played.iter().all(|n| {
+            let at = n.onset - self.downbeat;
+            [16.0, 12.0, 10.0, 14.0].iter().any(|d| ((at * d).round() / d - at).abs() <= near)
+        })
     }
 
     /// The likeliest plain rhythm, whatever the ticks say.
@@ -154,13 +163,10 @@ impl Foreign<'_> {
         if ends.iter().flatten().count() * 20 < ends.len() * 19 {
             return;
         }
-        for i in 0..found.notes.len() {
-            let next = found.notes.get(i + 1).map(|n| n.onset);
-            let note = &mut found.notes[i];
-            if let Some(end) = ends[i]
-                && end > note.onset
-            {
-                note.length = next.map_or(end, |next| end.min(next)) - note.onset;
+        let onsets: Vec<Quarters> = found.notes.iter().map(|n| n.onset).collect();
+        for (i, (note, end)) in found.notes.iter_mut().zip(ends).enumerate() {
+            if let Some(end) = end.filter(|end| *end > note.onset) {
+                note.length = onsets.get(i + 1).map_or(end, |&next| end.min(next)) - note.onset;
             }
         }
     }

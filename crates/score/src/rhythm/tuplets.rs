@@ -15,6 +15,8 @@ pub(super) struct Cell {
     // Equal parts, and the written length of one.
     pub(super) parts: u8,
     pub(super) unit: Quarters,
+    // On a place of its own in the bar, and its parts split once at most.
+    well: bool,
 }
 
 impl Cell {
@@ -40,12 +42,13 @@ pub(super) fn lay(levels: &Levels, bar: Quarters, points: &[Quarters]) -> Option
         return Some(Vec::new());
     }
     // Groups on the beats first; anywhere only when those do not serve well.
-    let coarse = lay_on(levels, bar, points, &odd, false);
-    let well = coarse.as_ref().is_some_and(|(cost, cells)| *cost <= WELL * cells.len() as f64);
+    let coarse = lay_on(levels, bar, points, &odd, None);
+    let well = coarse.as_ref().is_some_and(|(_, cells)| cells.iter().all(|c| c.well));
     let best = if well {
         coarse
     } else {
-        [lay_on(levels, bar, points, &odd, true), coarse]
+        let most = coarse.as_ref().map_or(f64::INFINITY, |c| c.0);
+        [lay_on(levels, bar, points, &odd, Some(most)), coarse]
             .into_iter()
             .flatten()
             .min_by(|a, b| a.0.total_cmp(&b.0))
@@ -53,9 +56,8 @@ pub(super) fn lay(levels: &Levels, bar: Quarters, points: &[Quarters]) -> Option
     best.map(|b| b.1)
 }
 
-// What a cell may cost on average before others than those on the beats are looked for.
-const WELL: f64 = 20.0;
-
+/// What a tuplet costs at least.
+const CELL_COST: f64 = 10.0;
 const SHORTEST: Shape = Shape::HundredTwentyEighth;
 
 // Lengths tried, in sixteenths of a quarter note.
@@ -66,18 +68,29 @@ fn lay_on(
     bar: Quarters,
     points: &[Quarters],
     odd: &[Quarters],
-    fine: bool,
+    fine: Option<f64>,
 ) -> Option<(f64, Vec<Cell>)> {
-    let mut open: BTreeMap<Quarters, (f64, Vec<Cell>)> = BTreeMap::new();
-    let mut done: Option<(f64, Vec<Cell>)> = None;
-    open.insert(Quarters::ZERO, (0.0, Vec::new()));
-    while let Some((end, (cost, cells))) = open.pop_first() {
+    // With a limit of cost the search is fine.
+    let (fine, mut most) = (fine.is_some(), fine.unwrap_or(f64::INFINITY));
+    // For each end of cells the least cost, and the last cell of the way there with the end before it.
+    let mut open: BTreeMap<Quarters, (f64, Option<(Quarters, Cell)>)> = BTreeMap::new();
+    let mut closed: BTreeMap<Quarters, (Quarters, Cell)> = BTreeMap::new();
+    let mut done = None;
+    open.insert(Quarters::ZERO, (0.0, None));
+    while let Some((end, (cost, last))) = open.pop_first() {
+        if let Some(last) = last {
+            closed.insert(end, last);
+        }
         let Some(&target) = odd.get(odd.partition_point(|&p| p <= end)) else {
-            if done.as_ref().is_none_or(|d| cost < d.0) {
-                done = Some((cost, cells));
+            if cost < most {
+                most = cost;
+                done = Some(end);
             }
             continue;
         };
+        if cost + CELL_COST >= most {
+            continue;
+        }
         for sixteenths in LENGTHS {
             let Ok(length) = Quarters::new(sixteenths, 16) else { continue };
             let dotted = sixteenths % 3 == 0;
@@ -95,16 +108,21 @@ fn lay_on(
                 {
                     let total = cost + more;
                     if open.get(&cell.to).is_none_or(|o| total < o.0) {
-                        let mut cells = cells.clone();
-                        cells.push(cell);
-                        open.insert(cell.to, (total, cells));
+                        open.insert(cell.to, (total, Some((end, cell))));
                     }
                 }
                 from += step;
             }
         }
     }
-    done
+    let mut at = done?;
+    let mut cells = Vec::new();
+    while let Some(&(before, cell)) = closed.get(&at) {
+        cells.push(cell);
+        at = before;
+    }
+    cells.reverse();
+    Some((most, cells))
 }
 
 // The simplest tuplet over this stretch that reaches every point inside, and its cost.
@@ -165,14 +183,15 @@ fn cell_at(
     let beat = length.to_f64() / if dotted { 1.5 } else { 1.0 };
     let starts_on_point = from == Quarters::ZERO || points.binary_search(&from).is_ok();
     let ends_on_point = points.binary_search(&to).is_ok();
-    let cost = 10.0
+    let slot = levels.is_slot(from, to);
+    let cost = CELL_COST
         + rarity
         + f64::from(halved * halved) * 2.0
         + 1.5 * beat.log2().abs()
-        + if levels.is_slot(from, to) { 0.0 } else { 8.0 }
+        + if slot { 0.0 } else { 8.0 }
         + if starts_on_point { 0.0 } else { 3.0 }
         + if ends_on_point { 0.0 } else { 3.0 };
-    Some((Cell { from, to, tuplet, parts, unit }, cost))
+    Some((Cell { from, to, tuplet, parts, unit, well: slot && halved <= 1 }, cost))
 }
 
 fn gcd(mut a: i128, mut b: i128) -> i128 {
