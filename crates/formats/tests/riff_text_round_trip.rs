@@ -36,3 +36,36 @@ fn anything_a_riff_can_hold() {
     there_and_back(Recipe::wild(1), 0..300);
     there_and_back(Recipe::wild(7), 300..1200);
 }
+
+/// Header texts that look like something else.
+#[test]
+fn odd_header_texts() {
+    let riff = riff_of(1, Recipe::plain(1));
+    for text in [
+        "| w r |",
+        "// no comment",
+        "key: D",
+        ": :",
+        "[pickup]",
+        "\u{feff}mark",
+        "x3",
+        "a\u{200b}b",
+        "Ärger № 5",
+        "'\"",
+        "five",
+        "my own",
+        "-",
+        "\\",
+    ] {
+        let header = riffkin_score::riff::Header {
+            title: text.to_owned(),
+            neck: Some(text.to_owned()),
+            source: Some(text.to_owned()),
+            permission: Some(text.to_owned()),
+            remarks: vec![text.to_owned(), text.to_owned()],
+            ..riff.header().clone()
+        };
+        let riff = riff.with_header(header);
+        assert_eq!(parse(&print(&riff)).map(|r| r.0), Ok(riff));
+    }
+}
