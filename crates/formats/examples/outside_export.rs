@@ -5,7 +5,6 @@
 //! `.riff` files, the demo's class when left out.
 #![expect(
     clippy::disallowed_methods,
-    clippy::disallowed_types,
     reason = "an example is a program of its own: it reads its arguments and writes files"
 )]
 
@@ -74,13 +73,13 @@ fn export(out: &Path, number: usize, name: &str, riff: &Riff) -> Result<String, 
     let line = riff.line();
     // Every third riff gets a place for each note, as a fit would give; the others keep their own.
     let neck = riff.header().neck.as_deref().map_or(Ok(Neck::named("five")?), Neck::named)?;
-    let places = (number % 3 == 0).then(|| everywhere(&line, &neck));
+    let places = number.is_multiple_of(3).then(|| everywhere(&line, &neck));
     let options = WriteOptions { neck: places.is_some().then_some(&neck), places: places.as_deref() };
     let file = format!("{number:04}.musicxml");
     std::fs::write(out.join(&file), musicxml::write(riff, &options))?;
     let mut entry = String::new();
     write!(entry, "{{\"name\": {}, \"musicxml\": {}", quoted(name), quoted(&file))?;
-    if number % COMPRESSED == 0 {
+    if number.is_multiple_of(COMPRESSED) {
         let file = format!("{number:04}.mxl");
         std::fs::write(out.join(&file), musicxml::write_mxl(riff, &options)?)?;
         write!(entry, ", \"mxl\": {}", quoted(&file))?;

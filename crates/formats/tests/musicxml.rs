@@ -1,5 +1,7 @@
 //! MusicXML written and read again is the same riff, plain and compressed.
 
+#![allow(clippy::panic, reason = "a helper of tests fails by panicking")]
+
 use riffkin_formats::musicxml::{WriteOptions, looks_like, read, write, write_mxl};
 use riffkin_score::random::{Recipe, riff_of};
 use riffkin_score::riff::Riff;
@@ -24,7 +26,7 @@ fn assert_same(riff: &Riff, back: &Riff, name: &str) {
 
 #[test]
 fn generated_riffs_come_back_as_they_were() {
-    for seed in 0..300 {
+    for seed in 0..150 {
         there_and_back(&riff_of(seed, Recipe::full(1 + seed as usize % 12)), &format!("full {seed}"));
         there_and_back(&riff_of(seed, Recipe::plain(1 + seed as usize % 8)), &format!("plain {seed}"));
         there_and_back(&riff_of(seed, Recipe::wild(1 + seed as usize % 12)), &format!("wild {seed}"));

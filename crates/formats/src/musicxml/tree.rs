@@ -274,7 +274,10 @@ impl<'s> Builder<'s> {
         match self.open.last_mut() {
             Some(open) => open.text.push_str(text),
             None if text.trim().is_empty() => {}
-            None => return Err(self.broken(at, "text outside the root element".to_owned())),
+            None => {
+                let blanks = text.len() - text.trim_start().len();
+                return Err(self.broken(at + blanks, "text outside the root element".to_owned()));
+            }
         }
         Ok(())
     }
@@ -312,7 +315,7 @@ mod tests {
             ("<a>\n<b c='1/></a>", 2),
             ("<a>\n&#0;</a>", 2),
             ("</a>", 1),
-            ("<a/>\ntext", 1),
+            ("<a/>\ntext", 2),
         ] {
             match Tree::parse(text) {
                 Err(MusicXmlError::Xml { line: found, .. }) => assert_eq!(found, line, "{text}"),

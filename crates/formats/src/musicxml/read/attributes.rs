@@ -6,7 +6,7 @@ use riffkin_score::pitch::{Pitch, PitchName, Step};
 use super::super::MusicXmlError;
 use super::super::tree::Element;
 use super::notices::short;
-use super::part::Walk;
+use super::part::{MAX_STAVES, Walk};
 use super::pitch::Transposition;
 use super::values::{Decimal, Where};
 
@@ -117,7 +117,8 @@ fn meter(pairs: &[(Vec<u8>, u8)], walk: &Walk<'_>) -> Option<Meter> {
 }
 
 fn number_of(element: Element<'_>) -> Option<u16> {
-    element.attribute("number").and_then(|n| n.trim().parse().ok())
+    let number = element.attribute("number").and_then(|n| n.trim().parse().ok());
+    number.filter(|n| (1..=MAX_STAVES).contains(n))
 }
 
 fn clef(walk: &mut Walk<'_>, element: Element<'_>) -> Result<(), MusicXmlError> {

@@ -27,6 +27,8 @@ pub(super) struct Builder<'a> {
     splitter: Splitter,
     notices: Notices,
     lengths: Vec<Quarters>,
+    // The measure before is the first half of a divided bar, of which this is the second.
+    divided: bool,
 }
 
 /// Bars with their notes, without chords and tempi.
@@ -37,6 +39,7 @@ pub(super) fn bars(part: &mut RawPart<'_>, line: &Line) -> Vec<Bar> {
         splitter: Splitter::new(),
         notices: Notices::default(),
         lengths: Vec::with_capacity(part.measures.len()),
+        divided: false,
     };
     let mut bars: Vec<Bar> = (0..part.measures.len()).map(|i| builder.bar(i)).collect();
     builder.repeats(&mut bars);
@@ -80,9 +83,15 @@ impl Builder<'_> {
     fn frame(&mut self, index: usize, stretches: &[Stretch]) -> Frame {
         let measure = &self.measures[index];
         let full = measure.meter.bar_length();
-        let end = stretches.last().map_or(Quarters::ZERO, |s| s.end);
+        let written = stretches.last().map_or(Quarters::ZERO, |s| s.end);
+        // Silence that is counted off is no gap.
+        let reached = written.max(measure.furthest.min(full));
+        let end = if written.is_positive() { reached } else { written };
         let whole = matches!(stretches, [only] if only.whole_measure);
         let frame = |length, short| Frame { meter: measure.meter, length, short };
+        if end >= full || measure.implicit {
+            self.divided = false;
+        }
         if end == Quarters::ZERO {
             let other = measure.furthest;
             let short = measure.implicit && other.is_positive() && other < full;
@@ -122,6 +131,14 @@ impl Builder<'_> {
             || next.is_some_and(|b| b.repeat_start || b.repeat_end_before.is_some())
             || before.is_some_and(|b| b.repeat_end.is_some());
         if completes {
+            return frame(end, true);
+        }
+        let rest = self.line.measures.get(index + 1).and_then(|m| m.last()).map(|s| s.end);
+        let same_meter = self.measures.get(index + 1).is_some_and(|m| m.meter == measure.meter);
+        let first_half = !self.divided && same_meter && rest.is_some_and(|rest| end + rest == full);
+        if first_half || self.divided {
+            self.divided = first_half;
+            self.notices.add(&place, "one bar is divided in two; both are kept short");
             return frame(end, true);
         }
         if first || at_repeat {

@@ -291,7 +291,7 @@ fn octave(line: &mut Line, part: &RawPart<'_>, notices: &mut Notices) {
     // uses the lowest octave of the instrument.
     let lowest = line.heads.iter().map(|h| h.pitch.midi().number()).min();
     let bass_clef = part.staves.values().any(|s| s.sign == "F" && s.clef_octave == 0);
-    if !part.transposes && offs.is_empty() && bass_clef && lowest.is_some_and(|l| l >= 40) {
+    if !part.transposes && !part.sung && offs.is_empty() && bass_clef && lowest.is_some_and(|l| l >= 40) {
         notices.add(
             "",
             "no transposition is given, so notes are read as sounding where they are written; \

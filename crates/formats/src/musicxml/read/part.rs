@@ -25,6 +25,9 @@ use super::values::{Decimal, Where, note_value, quarters};
 /// Most measures in a part; more than a riff may have are cut, these at the door.
 const MAX_MEASURES: usize = 4 * Riff::MAX_BARS;
 
+/// Most staves in a part.
+pub(super) const MAX_STAVES: u16 = 99;
+
 /// A measure as the file has it.
 #[derive(Debug)]
 pub(super) struct RawMeasure<'t> {
@@ -72,6 +75,8 @@ pub(super) struct RawPart<'t> {
     pub(super) transposition: Transposition,
     /// Swing, where it starts.
     pub(super) feel: Option<Feel>,
+    /// It has words to sing.
+    pub(super) sung: bool,
     /// How many notes have no pitch (percussion).
     pub(super) unpitched: usize,
     /// What was met on the way.
@@ -231,6 +236,10 @@ impl<'t> Walk<'t> {
         self.chord_start = None;
         if element.name() == "forward" {
             self.at += length;
+            let at = self.at;
+            if let Some(measure) = self.current() {
+                measure.furthest = measure.furthest.max(at);
+            }
             return Ok(());
         }
         self.at -= length;
@@ -292,7 +301,7 @@ impl<'t> Walk<'t> {
         let staff = match element.child("staff") {
             None => 1,
             Some(staff) => match staff.text().parse::<u16>() {
-                Ok(n @ 1..=999) => n,
+                Ok(n @ 1..=MAX_STAVES) => n,
                 _ => return Err(self.place().bad(staff, "a staff's number, from 1")),
             },
         };
@@ -308,6 +317,7 @@ impl<'t> Walk<'t> {
             }
             None => Playing::default(),
         };
+        self.part.sung |= element.has("lyric");
         if element.has("unpitched") {
             playing.marks = playing.marks.with(riffkin_score::note::Mark::Dead);
         }
