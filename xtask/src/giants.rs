@@ -163,8 +163,8 @@ fn mxl(size: usize) -> Vec<Giant> {
     ]
 }
 
-/// A zip archive in the making (PKWARE APPNOTE 6.3, sections 4.3.7, 4.3.12 and 4.3.16), without check sums: a reader
-/// that gets as far as comparing them has unpacked everything already.
+/// A zip archive in the making (PKWARE APPNOTE 6.3, sections 4.3.7, 4.3.12 and 4.3.16). Entries that are deflated get
+/// no check sum: a reader that gets as far as comparing it has unpacked everything already.
 #[derive(Default)]
 struct Zip {
     bytes: Vec<u8>,
@@ -178,7 +178,8 @@ impl Zip {
         let mut common = Vec::new();
         common.extend([20, 0, 0, 0]); // version needed, flags
         common.extend(method.to_le_bytes());
-        common.extend([0; 8]); // time, date, check sum
+        common.extend([0; 4]); // time, date
+        common.extend(if method == 0 { crc32(data) } else { 0 }.to_le_bytes());
         common.extend((data.len() as u32).to_le_bytes());
         common.extend((unpacked as u32).to_le_bytes());
         common.extend((name.len() as u16).to_le_bytes());
@@ -331,6 +332,13 @@ fn flac_silence(size: usize) -> Vec<u8> {
     bytes
 }
 
+/// APPNOTE 4.4.7: the polynomial of IEEE 802.3, bits reversed.
+fn crc32(bytes: &[u8]) -> u32 {
+    !bytes.iter().fold(!0, |sum, byte| {
+        (0..8).fold(sum ^ u32::from(*byte), |s, _| if s & 1 == 0 { s >> 1 } else { (s >> 1) ^ 0xEDB8_8320 })
+    })
+}
+
 /// RFC 9639, 9.1.8: polynomial x^8 + x^2 + x + 1.
 fn crc8(bytes: &[u8]) -> u8 {
     bytes.iter().fold(0, |sum, byte| {
@@ -372,9 +380,11 @@ mod tests {
 
     #[test]
     fn checksums_are_those_of_the_catalogue() {
-        // "123456789" is the customary probe: CRC-8/SMBUS gives F4, CRC-16/UMTS FEE8 (Koopman's and Cook's lists).
+        // "123456789" is the customary probe: CRC-8/SMBUS gives F4, CRC-16/UMTS FEE8,
+        // CRC-32/ISO-HDLC CBF43926 (Cook's catalogue of parametrised CRC algorithms; from memory).
         assert_eq!(crc8(b"123456789"), 0xF4);
         assert_eq!(crc16(b"123456789"), 0xFEE8);
+        assert_eq!(crc32(b"123456789"), 0xCBF4_3926);
     }
 
     #[test]
