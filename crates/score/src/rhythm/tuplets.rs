@@ -41,19 +41,50 @@ pub(super) fn lay(levels: &Levels, bar: Quarters, points: &[Quarters]) -> Option
     if odd.is_empty() {
         return Some(Vec::new());
     }
-    // Groups on the beats first; anywhere only when those do not serve well.
-    let coarse = lay_on(levels, bar, points, &odd, None);
-    let well = coarse.as_ref().is_some_and(|(_, cells)| cells.iter().all(|c| c.well));
-    let best = if well {
-        coarse
-    } else {
-        let most = coarse.as_ref().map_or(f64::INFINITY, |c| c.0);
-        [lay_on(levels, bar, points, &odd, Some(most)), coarse]
-            .into_iter()
-            .flatten()
-            .min_by(|a, b| a.0.total_cmp(&b.0))
-    };
-    best.map(|b| b.1)
+    // Groups on the beats first, those that start or end with a note when they do not serve well, any when
+    // nothing else is left.
+    let beats = lay_on(levels, bar, points, &odd, Starts::Beats, f64::INFINITY);
+    if beats.as_ref().is_some_and(|(_, cells)| cells.iter().all(|c| c.well)) {
+        return beats.map(|b| b.1);
+    }
+    let most = beats.as_ref().map_or(f64::INFINITY, |b| b.0);
+    lay_on(levels, bar, points, &odd, Starts::Notes, most)
+        .or(beats)
+        .or_else(|| lay_on(levels, bar, points, &odd, Starts::Anywhere, f64::INFINITY))
+        .map(|b| b.1)
+}
+
+// Where groups may start.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Starts {
+    Beats,
+    Notes,
+    Anywhere,
+}
+
+impl Starts {
+    // Starts of groups of this length that hold the target inside.
+    fn of(self, points: &[Quarters], target: Quarters, length: Quarters, dotted: bool) -> Vec<Quarters> {
+        let step = match (self, dotted) {
+            (Self::Anywhere, _) => Quarters::new(1, if length < Quarters::EIGHTH { 32 } else { 16 }),
+            (_, false) => length.scaled(1, 2),
+            (_, true) => length.scaled(1, 3),
+        };
+        let Ok(step) = step else { return Vec::new() };
+        let mut starts = Vec::new();
+        let mut from = step * (target - length).whole_steps(step) + step;
+        while from < target {
+            starts.push(from);
+            from += step;
+        }
+        if self == Self::Notes {
+            let low = points.partition_point(|&p| p <= target - length);
+            let high = points.partition_point(|&p| p < target + length);
+            let around = points[low..high].iter().copied().filter(|&p| is_plain(p));
+            starts.extend(around.map(|p| if p < target { p } else { p - length }));
+        }
+        starts
+    }
 }
 
 /// What a tuplet costs at least.
@@ -68,10 +99,10 @@ fn lay_on(
     bar: Quarters,
     points: &[Quarters],
     odd: &[Quarters],
-    fine: Option<f64>,
+    starts: Starts,
+    most: f64,
 ) -> Option<(f64, Vec<Cell>)> {
-    // With a limit of cost the search is fine.
-    let (fine, mut most) = (fine.is_some(), fine.unwrap_or(f64::INFINITY));
+    let mut most = most;
     // For each end of cells the least cost, and the last cell of the way there with the end before it.
     let mut open: BTreeMap<Quarters, (f64, Option<(Quarters, Cell)>)> = BTreeMap::new();
     let mut closed: BTreeMap<Quarters, (Quarters, Cell)> = BTreeMap::new();
@@ -94,14 +125,7 @@ fn lay_on(
         for sixteenths in LENGTHS {
             let Ok(length) = Quarters::new(sixteenths, 16) else { continue };
             let dotted = sixteenths % 3 == 0;
-            let step = match (fine, dotted) {
-                (false, false) => length.scaled(1, 2),
-                (false, true) => length.scaled(1, 3),
-                (true, _) => Quarters::new(1, if length < Quarters::EIGHTH { 32 } else { 16 }),
-            };
-            let Ok(step) = step else { continue };
-            let mut from = step * (target - length).whole_steps(step) + step;
-            while from < target {
+            for from in starts.of(points, target, length, dotted) {
                 if from >= end
                     && from + length <= bar
                     && let Some((cell, more)) = cell_at(levels, points, from, length, dotted)
@@ -111,7 +135,6 @@ fn lay_on(
                         open.insert(cell.to, (total, Some((end, cell))));
                     }
                 }
-                from += step;
             }
         }
     }
