@@ -3,6 +3,7 @@
 //! Document type definitions are skipped, so no entity but the five of XML itself and character numbers is
 //! ever expanded.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use quick_xml::events::{BytesStart, Event};
@@ -237,7 +238,7 @@ impl<'s> Builder<'s> {
             if attributes.len() >= MAX_ATTRIBUTES {
                 return Err(self.broken(at, format!("more than {MAX_ATTRIBUTES} attributes")));
             }
-            attributes.push((self.name(attribute.key.as_ref()), value.as_ref().into()));
+            attributes.push((self.name(attribute.key.as_ref()), valid(&value).into()));
         }
         let index = self.tree.nodes.len() as u32;
         let name = self.name(start.name().as_ref());
@@ -266,7 +267,7 @@ impl<'s> Builder<'s> {
     fn end(&mut self) {
         // The reader has checked that names match and that something is open.
         if let Some(open) = self.open.pop() {
-            self.tree.nodes[open.node as usize].text = open.text.trim().into();
+            self.tree.nodes[open.node as usize].text = valid(open.text.trim()).into();
         }
     }
 
@@ -280,6 +281,15 @@ impl<'s> Builder<'s> {
             }
         }
         Ok(())
+    }
+}
+
+/// The text without what no XML document may hold (XML 1.0, production 2) and the library lets through.
+fn valid(text: &str) -> Cow<'_, str> {
+    if text.contains(['\u{fffe}', '\u{ffff}']) {
+        Cow::Owned(text.replace(['\u{fffe}', '\u{ffff}'], "\u{fffd}"))
+    } else {
+        Cow::Borrowed(text)
     }
 }
 
