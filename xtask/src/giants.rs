@@ -14,6 +14,7 @@ pub(crate) fn of_target(target: &str, size: usize) -> Vec<Giant> {
         "mxl" => mxl(size),
         "midi" => midi(size),
         "audio_file" => audio_file(size),
+        "any_file" => [riff_text(size), tab_text(size), musicxml(size), midi(size)].concat(),
         _ => Vec::new(),
     });
     giants
@@ -369,7 +370,7 @@ mod tests {
 
     #[test]
     fn giants_fill_their_size_and_never_pass_it() {
-        for target in ["riff_text", "tab_text", "musicxml", "mxl", "midi", "audio_file"] {
+        for target in ["riff_text", "tab_text", "musicxml", "mxl", "midi", "audio_file", "any_file"] {
             let giants = of_target(target, 1 << 16);
             assert!(giants.len() > 12, "{target}");
             for (name, bytes) in giants {
