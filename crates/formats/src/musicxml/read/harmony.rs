@@ -118,7 +118,8 @@ fn exact(value: &str, text: Option<&str>, degrees: &[Degree]) -> Option<ChordKin
         [] => printed.filter(|k| k.musicxml() == value).or(plain),
         // Degrees make the kinds that have no name of their own: 7sus4, and the ways around it.
         [Degree { number, alter, change }] => match (value, number, alter, change) {
-            ("suspended-fourth", 7, 0, Change::Add) => Some(ChordKind::SeventhSuspendedFourth),
+            // The standard counts an added seventh from the minor one, some programs from the major.
+            ("suspended-fourth", 7, 0 | -1, Change::Add) => Some(ChordKind::SeventhSuspendedFourth),
             ("dominant", 4, 0, Change::Add) if text.is_some_and(|t| t.contains("sus")) => {
                 Some(ChordKind::SeventhSuspendedFourth)
             }
