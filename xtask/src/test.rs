@@ -157,7 +157,7 @@ fn enough(output: &str, tally: Tally) -> Result<(), String> {
 }
 
 fn docs(root: &Path) -> Result<Tally, String> {
-    let mut command = cargo(root, &["doc", "--workspace", "--no-deps", "--document-private-items"]);
+    let mut command = cargo(root, &["doc", "--workspace", "--no-deps"]);
     command.env("RUSTDOCFLAGS", "-D warnings");
     must(&mut command, LIMIT).map(|_| none())
 }
