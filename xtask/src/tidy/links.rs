@@ -26,7 +26,39 @@ pub(super) fn check(entries: &[Entry]) -> Vec<Finding> {
             }
         }
     }
+    // The tests of these rules name pages that are made up.
+    let source = |entry: &&Entry| entry.ending() == "rs" && !entry.path.starts_with("xtask/src/tidy");
+    for entry in entries.iter().filter(source) {
+        for (line, page) in pages_named(entry.text.as_deref().unwrap_or_default()) {
+            if !paths.contains(page) {
+                findings.push(Finding::of_line(
+                    &entry.path,
+                    line,
+                    format!("names {page}, which is not there"),
+                ));
+            }
+        }
+    }
     findings
+}
+
+/// Pages of `docs/` that a source file's text names, with their lines.
+fn pages_named(text: &str) -> Vec<(usize, &str)> {
+    let part_of_path = |c: char| c.is_ascii_alphanumeric() || matches!(c, '/' | '-' | '_' | '.');
+    let mut found = Vec::new();
+    for (index, line) in text.lines().enumerate() {
+        for (at, _) in line.match_indices("docs/") {
+            if line[..at].ends_with(part_of_path) {
+                continue;
+            }
+            let end = line[at..].find(|c| !part_of_path(c)).map_or(line.len(), |length| at + length);
+            let page = line[at..end].trim_end_matches('.');
+            if page.ends_with(".md") {
+                found.push((index + 1, page));
+            }
+        }
+    }
+    found
 }
 
 fn follow(
@@ -144,6 +176,14 @@ mod tests {
         assert!(found[0].contains("docs/A.md:2") && found[0].contains("not there"));
         assert!(found[1].contains("heading"));
         assert!(found[2].contains("leaves"));
+    }
+
+    #[test]
+    fn pages_that_source_files_name_must_be_there() {
+        let source = "//! See `docs/B.md`, and docs/missing.md.\n// other/docs/x.md is no page of ours\n";
+        let found = messages(&[("crates/a/src/lib.rs", source), ("docs/B.md", "")]);
+        assert_eq!(found.len(), 1);
+        assert!(found[0].contains("docs/missing.md") && found[0].contains("lib.rs:1"));
     }
 
     #[test]
