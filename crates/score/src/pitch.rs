@@ -165,6 +165,11 @@ impl Midi {
         (number <= 127).then_some(Self(number))
     }
 
+    /// The nearest number in range: 127 for anything above.
+    pub const fn saturating(number: u8) -> Self {
+        Self(if number > 127 { 127 } else { number })
+    }
+
     /// The number.
     pub fn number(self) -> u8 {
         self.0

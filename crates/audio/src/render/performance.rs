@@ -8,6 +8,7 @@
 use super::{Beat, Instrument, NoteEvent, count_in};
 use riffkin_score::Warning;
 use riffkin_score::note::{Approach, Mark, Note};
+use riffkin_score::rhythm::SwingClock;
 use riffkin_score::riff::{PlayedNote, Riff};
 
 /// Slowest practice tempo, as a share of the written one.
@@ -63,10 +64,10 @@ const RING_S: f64 = 1.0;
 #[must_use]
 pub fn performed(riff: &Riff, how: &Performance) -> Performed {
     let speed = if how.tempo.is_finite() { how.tempo.clamp(SLOWEST, FASTEST) } else { 1.0 };
-    let (map, feel) = (riff.played_tempo(), riff.header().feel);
+    let (map, swing) = (riff.played_tempo(), SwingClock::new(riff));
     let (clicks, begins_s) = clicks_before(riff, how.count_in_bars, speed);
     let mut notes = clicks;
-    let second = |quarters: f64| begins_s + map.seconds_at(feel.played(quarters)) / speed;
+    let second = |quarters: f64| begins_s + map.seconds_at(swing.at(quarters)) / speed;
     let (line, played) = (riff.line(), riff.played());
     let mut warnings = Vec::new();
     let mut unheard = std::collections::BTreeSet::new();

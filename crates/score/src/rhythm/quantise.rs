@@ -241,13 +241,19 @@ fn finish(
     for (n, &(k, at)) in placed.iter().enumerate() {
         let source = &played[order[k]];
         let next = placed.get(n + 1);
-        let end = reader.end(&Ending {
+        let ending = Ending {
             onset: at,
             struck: written(onsets[k]),
             released: written(onsets[k] + source.length.max(0.0)),
             next: next.map(|p| p.1),
             next_struck: next.map(|p| written(onsets[p.0])),
-        });
+        };
+        // The last note may be held to the bar line as others are to the note after them.
+        let line = bars.iter().map(|b| b.start).find(|b| *b > at && b.to_f64() >= ending.released - 1e-9);
+        let end = match (next, line) {
+            (None, Some(line)) if reader.closes(&ending, line.to_f64()) => line,
+            _ => reader.end(&ending),
+        };
         let late = onsets[k] - bar_of(bars, at).played(feel, at);
         notes.push(QuantisedNote {
             played: order[k],

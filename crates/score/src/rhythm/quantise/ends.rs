@@ -34,14 +34,19 @@ const END_SPREAD: f64 = 0.06;
 const REST_COST: f64 = 1.0;
 
 impl Reader<'_> {
+    /// True when the silence from the release to `until` is touch and no rest.
+    pub(super) fn closes(&self, note: &Ending, until: f64) -> bool {
+        let silence = until - note.released;
+        let time = until - note.struck;
+        silence <= 1e-9 || (silence < self.close_gaps * time && silence < LONG_SILENCE)
+    }
+
     /// The exact end: the next onset when the silence is short, else the likeliest grid point.
     pub(super) fn end(&self, note: &Ending) -> Quarters {
-        if let (Some(next), Some(next_struck)) = (note.next, note.next_struck) {
-            let silence = next_struck - note.released;
-            let time = next_struck - note.struck;
-            if silence <= 1e-9 || (silence < self.close_gaps * time && silence < LONG_SILENCE) {
-                return next;
-            }
+        if let (Some(next), Some(next_struck)) = (note.next, note.next_struck)
+            && self.closes(note, next_struck)
+        {
+            return next;
         }
         let spread = END_SPREAD.hypot(2.0 * self.spread);
         let around = self.beats.partition_point(|b| b.start.to_f64() <= note.released).saturating_sub(1);
