@@ -6,11 +6,11 @@ use riffkin_fretboard::hand::Hand;
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::Warning;
 use riffkin_score::analysis::explain::{Explanation, explain};
+use riffkin_score::analysis::spell::respell;
 use riffkin_score::degree::DegreeSet;
 use riffkin_score::interval::Interval;
 use riffkin_score::key::Key;
 use riffkin_score::pitch::PitchName;
-use riffkin_score::analysis::spell::respell;
 use riffkin_score::riff::{Header, Riff};
 use riffkin_score::transpose;
 
@@ -46,8 +46,10 @@ pub struct Member {
     pub material: DegreeSet,
     /// The degrees that are new on its rung.
     pub new: DegreeSet,
-    /// What was guessed, moved or changed on the way.
-    pub notices: Vec<Warning>,
+    /// What was guessed or respelled on the way: for the teacher.
+    pub guesses: Vec<Warning>,
+    /// What was changed to make it lie on the neck: for everybody.
+    pub changes: Vec<Warning>,
 }
 
 /// A lesson ready to be drawn and sounded.
@@ -65,8 +67,9 @@ pub struct Plan {
 
 /// Brings riffs to one key and one neck and puts them in ladder order.
 ///
-/// A riff's own key is trusted; where it has none the likeliest tonic is taken and a notice says so. Each riff
-/// goes the nearest way to the key that the neck can hold as it is; where none can, the nearest is adapted.
+/// A riff's own key is trusted; where it has none the likeliest tonic is taken and a guess says so. Of the two
+/// ways to the key, up and down, a riff goes the lower one if the neck holds it, so that the class plays its
+/// roots in one place; else the higher, else whole octaves more; where none will do, the nearest is adapted.
 pub fn plan(riffs: &[Riff], wish: &Wish<'_>) -> Plan {
     let explained: Vec<Explanation> = riffs.iter().map(|r| explain(r, None)).collect();
     let tonic = wish.tonic.unwrap_or_else(|| usual_tonic(&explained));
@@ -109,30 +112,29 @@ fn member(
     tonic: PitchName,
     wish: &Wish<'_>,
 ) -> Result<Member, String> {
-    let mut notices = Vec::new();
+    let mut guesses = Vec::new();
     let came_in = explanation.tonic.map(|(tonic, _)| tonic);
     let riff = match came_in {
         Some(from) => {
             if riff.header().key.is_none() {
                 let why = explanation.words().into_iter().next().unwrap_or_default();
-                notices.push(Warning::whole(format!("no key is written; {why}")));
+                guesses.push(Warning::whole(format!("no key is written; {why}")));
             }
             let (moved, said) = moved(riff, from, explanation, tonic, wish.neck)?;
-            notices.extend(said);
+            guesses.extend(said);
             moved
         }
         None => riff.clone(),
     };
-    let (riff, said) = adapt::adapted(&riff, wish.neck);
-    notices.extend(said);
+    let (riff, mut changes) = adapt::adapted(&riff, wish.neck);
     let fit = fit::fit(&riff, wish.neck, wish.hand).map_err(|e| e.to_string())?;
-    notices.extend(fit.warnings.iter().cloned());
+    changes.extend(fit.warnings.iter().cloned());
     let explanation = explain(&riff, None);
     let material = explanation.set();
-    Ok(Member { source, riff, came_in, fit, explanation, material, new: DegreeSet::EMPTY, notices })
+    Ok(Member { source, riff, came_in, fit, explanation, material, new: DegreeSet::EMPTY, guesses, changes })
 }
 
-/// The riff on another tonic, the nearest way that the neck can hold; else the nearest way.
+/// The riff on another tonic, the first way that the neck can hold; else the nearest way.
 fn moved(
     riff: &Riff,
     from: PitchName,
@@ -150,21 +152,14 @@ fn moved(
     let octave = Interval::OCTAVE;
     let up = Interval::from_steps(near.steps() + octave.steps(), near.semitones() + octave.semitones());
     let down = Interval::from_steps(near.steps() - octave.steps(), near.semitones() - octave.semitones());
-    let other = if near.semitones() > 0 { [down, up] } else { [up, down] };
+    let ways = if near.semitones() > 0 { [down, near, up] } else { [near, up, down] };
     let (low, high) = neck.range();
-    let mut first = None;
-    for way in [near, other[0], other[1]] {
-        match transpose::transpose(&keyed, way) {
-            Ok((moved, said)) => {
-                let fits = moved.line().iter().all(|n| (low..=high).contains(&n.note.pitch.midi().number()));
-                if fits {
-                    return Ok((moved, said));
-                }
-                first.get_or_insert((moved, said));
-            }
-            Err(error) if first.is_none() && way == other[1] => return Err(error.to_string()),
-            Err(_) => {}
+    for way in ways {
+        if let Ok((moved, said)) = transpose::transpose(&keyed, way)
+            && moved.line().iter().all(|n| (low..=high).contains(&n.note.pitch.midi().number()))
+        {
+            return Ok((moved, said));
         }
     }
-    first.ok_or_else(|| format!("it cannot be moved from {from} to {tonic}"))
+    transpose::transpose(&keyed, near).map_err(|e| e.to_string())
 }

@@ -1,0 +1,148 @@
+//! Files and folders to riffs.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use riffkin_formats::detect::{self, Kind, ReadOptions};
+use riffkin_score::Warning;
+use riffkin_score::riff::{Header, Riff};
+
+use super::hearing;
+
+/// Largest file that is read: 1 GiB.
+const LARGEST: u64 = 1 << 30;
+/// Most files taken from one folder.
+const MOST_FILES: usize = 10_000;
+
+/// A riff and where it came from.
+#[derive(Clone, Debug)]
+pub struct Taken {
+    /// The file.
+    pub path: PathBuf,
+    /// What the file was recognised as.
+    pub kind: Kind,
+    /// The riff; named after the file when the file names none.
+    pub riff: Riff,
+    /// What was left out, guessed or changed.
+    pub warnings: Vec<Warning>,
+}
+
+/// A file that gave no riff.
+#[derive(Debug, thiserror::Error)]
+pub enum IntakeError {
+    /// It could not be read at all.
+    #[error("{} could not be read: {source}; check the name", path.display())]
+    Io {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// It is too large.
+    #[error("{} has {size} bytes; at most {LARGEST} are read", path.display())]
+    TooLarge {
+        /// The file.
+        path: PathBuf,
+        /// Its size.
+        size: u64,
+    },
+    /// Its content is at fault.
+    #[error("{}: {message}", path.display())]
+    Content {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong, and where.
+        message: String,
+    },
+    /// A folder without anything to read.
+    #[error("{} holds no riffs; put riff notation, MusicXML, MIDI, typed tablature or recordings there", .0.display())]
+    Empty(PathBuf),
+}
+
+/// The bytes of a file, bounded.
+///
+/// # Errors
+/// [`IntakeError`].
+pub fn bytes(path: &Path) -> Result<Vec<u8>, IntakeError> {
+    let fail = |source| IntakeError::Io { path: path.to_owned(), source };
+    let size = fs::metadata(path).map_err(fail)?.len();
+    if size > LARGEST {
+        return Err(IntakeError::TooLarge { path: path.to_owned(), size });
+    }
+    fs::read(path).map_err(fail)
+}
+
+/// Reads one riff, whatever the format, recognised by content.
+///
+/// # Errors
+/// [`IntakeError`].
+pub fn take(path: &Path, options: &ReadOptions) -> Result<Taken, IntakeError> {
+    let bytes = bytes(path)?;
+    let content = |message: String| IntakeError::Content { path: path.to_owned(), message };
+    let kind = detect::detect(&bytes);
+    let (riff, warnings) = if kind == Kind::Audio {
+        let heard = hearing::hear(&bytes, options).map_err(|e| content(e.to_string()))?;
+        let riff = heard.riff.ok_or_else(|| content("no notes are heard in it".to_owned()))?;
+        (riff, heard.warnings)
+    } else {
+        detect::read_any(&bytes, options).map_err(|e| content(e.to_string()))?
+    };
+    let riff = if riff.header().title.is_empty() {
+        riff.with_header(Header { title: title_of(path), ..riff.header().clone() })
+    } else {
+        riff
+    };
+    Ok(Taken { path: path.to_owned(), kind, riff, warnings })
+}
+
+/// `net-mender.riff` as a title: `Net Mender`.
+fn title_of(path: &Path) -> String {
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+    stem.split(['-', '_', ' '])
+        .filter(|w| !w.is_empty())
+        .map(|word| {
+            let mut chars = word.chars();
+            chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+        })
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+/// Reads every riff of a folder, files in the order of their names; what cannot be read is set apart.
+///
+/// # Errors
+/// [`IntakeError`] when the folder cannot be listed or holds nothing readable.
+pub fn take_folder(
+    folder: &Path,
+    options: &ReadOptions,
+) -> Result<(Vec<Taken>, Vec<IntakeError>), IntakeError> {
+    let fail = |source| IntakeError::Io { path: folder.to_owned(), source };
+    let mut paths = Vec::new();
+    for entry in fs::read_dir(folder).map_err(fail)? {
+        let path = entry.map_err(fail)?.path();
+        let hidden = path.file_name().is_some_and(|n| n.to_string_lossy().starts_with('.'));
+        if !hidden && path.is_file() && paths.len() < MOST_FILES {
+            paths.push(path);
+        }
+    }
+    paths.sort();
+    let (mut taken, mut refused) = (Vec::new(), Vec::new());
+    for path in paths {
+        match take(&path, options) {
+            Ok(t) => taken.push(t),
+            Err(e) => refused.push(e),
+        }
+    }
+    if taken.is_empty() && refused.is_empty() {
+        return Err(IntakeError::Empty(folder.to_owned()));
+    }
+    Ok((taken, refused))
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn a_file_name_becomes_a_title() {
+        assert_eq!(super::title_of(std::path::Path::new("x/net-mender_2.wav")), "Net Mender 2");
+    }
+}

@@ -1,0 +1,7 @@
+//! What the program does, whoever asks: the command line today, a page tomorrow.
+
+pub mod demo;
+pub mod hearing;
+pub mod intake;
+pub mod lesson;
+pub mod output;

@@ -1,0 +1,107 @@
+//! Writing files whole or not at all.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, OnceLock};
+
+/// A file that could not be written.
+#[derive(Debug, thiserror::Error)]
+#[error("{} could not be written: {source}; {hint}", path.display())]
+pub struct WriteError {
+    path: PathBuf,
+    source: io::Error,
+    hint: &'static str,
+}
+
+/// Unfinished files, removed when the program is interrupted.
+fn unfinished() -> &'static Mutex<BTreeSet<PathBuf>> {
+    static PATHS: OnceLock<Mutex<BTreeSet<PathBuf>>> = OnceLock::new();
+    PATHS.get_or_init(Mutex::default)
+}
+
+/// On Ctrl-C removes what is unfinished and leaves with status 130.
+///
+/// # Errors
+/// When the system refuses the handler.
+pub fn clean_up_when_interrupted() -> Result<(), ctrlc::Error> {
+    ctrlc::set_handler(|| {
+        if let Ok(paths) = unfinished().lock() {
+            for path in paths.iter() {
+                // Nothing more can be done about a file that will not go.
+                let _ = fs::remove_file(path);
+            }
+        }
+        std::process::exit(130);
+    })
+}
+
+/// Makes a folder and those above it.
+///
+/// # Errors
+/// [`WriteError`].
+pub fn make_folder(path: &Path) -> Result<(), WriteError> {
+    fs::create_dir_all(path).map_err(|source| WriteError {
+        path: path.to_owned(),
+        source,
+        hint: "choose another folder with -o",
+    })
+}
+
+/// Writes a file beside its place and moves it there, so that no reader ever sees half of it.
+///
+/// # Errors
+/// [`WriteError`]; the file that stood there before is untouched.
+pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
+    let fail = |source| WriteError {
+        path: path.to_owned(),
+        source,
+        hint: "check that the folder exists, may be written to and has room",
+    };
+    let name = path.file_name().ok_or_else(|| fail(io::Error::other("the path names no file")))?;
+    let mut beside = std::ffi::OsString::from(".");
+    beside.push(name);
+    beside.push(format!(".{}.unfinished", std::process::id()));
+    let beside = path.with_file_name(beside);
+    let note = |keep: bool| {
+        if let Ok(mut paths) = unfinished().lock() {
+            if keep {
+                paths.insert(beside.clone())
+            } else {
+                paths.remove(&beside)
+            };
+        }
+    };
+    note(true);
+    let done = fs::File::create(&beside)
+        .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_data()))
+        .and_then(|()| fs::rename(&beside, path));
+    if done.is_err() {
+        let _ = fs::remove_file(&beside);
+    }
+    note(false);
+    done.map_err(fail)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_failed_write_leaves_what_was_there() {
+        let folder = std::env::temp_dir().join(format!("riffkin-output-{}", std::process::id()));
+        make_folder(&folder).unwrap();
+        let file = folder.join("a.txt");
+        write_whole(&file, b"first").unwrap();
+        write_whole(&file, b"second").unwrap();
+        assert_eq!(fs::read(&file).unwrap(), b"second");
+        // A folder of the same name cannot be replaced by a file.
+        let blocked = folder.join("b");
+        make_folder(&blocked.join("inside")).unwrap();
+        assert!(write_whole(&blocked, b"x").is_err());
+        let left: Vec<_> = fs::read_dir(&folder).unwrap().map(|e| e.unwrap().file_name()).collect();
+        assert_eq!(left.len(), 2, "{left:?}");
+        fs::remove_dir_all(&folder).unwrap();
+    }
+}

@@ -1,0 +1,235 @@
+//! The words of the command line.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Riffs in, lessons out: a bass guitar teacher's workbench.
+///
+/// Files are recognised by what is in them: riff notation, MusicXML (also .mxl), MIDI, typed tablature,
+/// or a recording (wav, flac, mp3, ogg, m4a). Results go to standard output or to -o FILE, whose ending
+/// chooses the format; notices go to standard error.
+#[derive(Debug, Parser)]
+#[command(name = "riffkin", version, max_term_width = 100)]
+pub struct Words {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Build the lesson of the invented Skarvik class, as an example of everything
+    Demo(Demo),
+    /// Turn a recording of a solo bass into notes
+    Hear(Hear),
+    /// Name key, mode, degrees and intervals of a riff
+    Explain(Explain),
+    /// Move a riff to another key
+    Transpose(Transpose),
+    /// Lay a riff on a neck: string, fret and finger for every note
+    Fit(Fit),
+    /// Order a folder of riffs so that each adds as little new as possible
+    Ladder(Ladder),
+    /// Make practice audio of a riff, with a count-in
+    Sound(Sound),
+    /// Build a whole lesson from a folder of riffs: sheet, answers, page, sound, scores
+    Lesson(Lesson),
+    /// Write a riff in another format, chosen by the ending of -o
+    Copy(Copy),
+}
+
+/// How to read what a file leaves open.
+#[derive(Args, Debug, Default)]
+pub struct Reading {
+    /// Meter, for files that do not say (typed tablature, recordings) [such as 6/8]
+    #[arg(long)]
+    pub meter: Option<String>,
+    /// Quarter notes a minute, for files that do not say
+    #[arg(long)]
+    pub tempo: Option<f64>,
+    /// Which MIDI track holds the bass, counted from 1
+    #[arg(long)]
+    pub track: Option<usize>,
+}
+
+/// `demo`.
+#[derive(Args, Debug)]
+pub struct Demo {
+    /// Folder to build in
+    #[arg(short, long, default_value = "out/skarvik")]
+    pub out: PathBuf,
+}
+
+/// `hear`.
+#[derive(Args, Debug)]
+pub struct Hear {
+    /// The recording
+    pub audio: PathBuf,
+    /// Print onset_s,offset_s,midi,confidence instead of a riff
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Write the quantised riff here
+    #[arg(short, long)]
+    pub out: Option<PathBuf>,
+    /// How to read it
+    #[command(flatten)]
+    pub reading: Reading,
+}
+
+/// `explain`.
+#[derive(Args, Debug)]
+pub struct Explain {
+    /// The riff
+    pub file: PathBuf,
+    /// The note called 1; without it the riff's own key, else the likeliest
+    #[arg(long)]
+    pub tonic: Option<String>,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+    /// How to read it
+    #[command(flatten)]
+    pub reading: Reading,
+}
+
+/// `transpose`.
+#[derive(Args, Debug)]
+pub struct Transpose {
+    /// The riff
+    pub file: PathBuf,
+    /// The new tonic, such as A or Bb
+    #[arg(long)]
+    pub to: String,
+    /// Go up or down even where the other way is nearer
+    #[arg(long)]
+    pub way: Option<Way>,
+    /// Where to write it; riff notation on standard output otherwise
+    #[arg(short, long)]
+    pub out: Option<PathBuf>,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+    /// How to read it
+    #[command(flatten)]
+    pub reading: Reading,
+}
+
+/// Which way to transpose.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Way {
+    Up,
+    Down,
+}
+
+/// `fit`.
+#[derive(Args, Debug)]
+pub struct Fit {
+    /// The riff
+    pub file: PathBuf,
+    /// The neck: four, five, six, drop-d, half-down, whole-down, bead, short
+    #[arg(long)]
+    pub neck: Option<String>,
+    /// How many different fits to show
+    #[arg(long, default_value_t = 1)]
+    pub best: usize,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+    /// How to read it
+    #[command(flatten)]
+    pub reading: Reading,
+}
+
+/// `ladder`.
+#[derive(Args, Debug)]
+pub struct Ladder {
+    /// Folder of riffs
+    pub folder: PathBuf,
+    /// Degrees the class knows already, such as "1 5"
+    #[arg(long, default_value = "")]
+    pub known: String,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `sound`.
+#[derive(Args, Debug)]
+pub struct Sound {
+    /// The riff
+    pub file: PathBuf,
+    /// Where to write the WAV
+    #[arg(short, long)]
+    pub out: PathBuf,
+    /// Percent of the riff's own tempo, 40 to 110
+    #[arg(long, default_value_t = 100.0)]
+    pub percent: f64,
+    /// Bars of count-in, 0 to 4
+    #[arg(long, default_value_t = 1)]
+    pub count_in: u8,
+    /// Print JSON about what was written
+    #[arg(long)]
+    pub json: bool,
+    /// How to read it
+    #[command(flatten)]
+    pub reading: Reading,
+}
+
+/// `lesson`.
+#[derive(Args, Debug)]
+pub struct Lesson {
+    /// Folder of riffs
+    pub folder: PathBuf,
+    /// Folder for the lesson
+    #[arg(short, long)]
+    pub out: PathBuf,
+    /// The key for all riffs; without it the one most of them are in
+    #[arg(long)]
+    pub key: Option<String>,
+    /// The neck of the class
+    #[arg(long, default_value = "four")]
+    pub neck: String,
+    /// Degrees the class knows already, such as "1 5"
+    #[arg(long, default_value = "")]
+    pub known: String,
+    /// Title of the lesson; without it the folder's name
+    #[arg(long)]
+    pub title: Option<String>,
+    /// Paper of the sheet
+    #[arg(long, default_value = "a4")]
+    pub paper: Paper,
+    /// Print JSON about what was built
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Paper sizes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Paper {
+    A4,
+    Letter,
+}
+
+/// `copy`.
+#[derive(Args, Debug)]
+pub struct Copy {
+    /// The riff
+    pub file: PathBuf,
+    /// Where to write it: .riff, .musicxml, .mxl, .mid, .svg, .wav
+    #[arg(short, long)]
+    pub out: Option<PathBuf>,
+    /// Lay it on this neck, so that tablature can be written
+    #[arg(long)]
+    pub neck: Option<String>,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+    /// How to read it
+    #[command(flatten)]
+    pub reading: Reading,
+}

@@ -1,0 +1,313 @@
+//! The command line: words in, results to standard output or a file, notices to standard error.
+//!
+//! Exit status 0: done. 1: could not, with what, where and what to do. 2: the words of the command are off.
+
+mod args;
+mod json;
+mod read;
+mod text;
+mod write;
+
+use std::io::{self, Write};
+use std::path::Path;
+use std::process::ExitCode;
+
+use clap::Parser;
+use riffkin_audio::render::Performance;
+use riffkin_engrave::sheet::Paper;
+use riffkin_fretboard::hand::Hand;
+use riffkin_fretboard::neck::Neck;
+use riffkin_fretboard::{adapt, fit};
+use riffkin_lesson::ladder;
+use riffkin_score::Warning;
+use riffkin_score::analysis::explain::explain;
+use riffkin_score::degree::{Degree, DegreeSet};
+use riffkin_score::interval::Interval;
+use riffkin_score::pitch::PitchName;
+use riffkin_score::transpose;
+
+use crate::app::{demo, hearing, intake, lesson, output};
+use args::{Command, Words};
+
+/// What went wrong, in words for the person who asked.
+pub(crate) enum Failure {
+    /// The words of the command are off: exit status 2.
+    Words(String),
+    /// It could not be done: exit status 1.
+    Could(String),
+}
+
+/// Any error's own words.
+impl<E: std::error::Error> From<E> for Failure {
+    fn from(error: E) -> Self {
+        Self::Could(error.to_string())
+    }
+}
+
+/// Reads the words of the command and does what they say.
+pub fn run() -> ExitCode {
+    let words = Words::parse();
+    let done = output::clean_up_when_interrupted().map_err(Failure::from).and_then(|()| obey(words.command));
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(Failure::Could(message)) => {
+            notice(&message);
+            ExitCode::from(1)
+        }
+        Err(Failure::Words(message)) => {
+            notice(&message);
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn obey(command: Command) -> Result<(), Failure> {
+    match command {
+        Command::Demo(words) => build_demo(&words),
+        Command::Hear(words) => hear(&words),
+        Command::Explain(words) => explain_riff(&words),
+        Command::Transpose(words) => transpose_riff(&words),
+        Command::Fit(words) => fit_riff(&words),
+        Command::Ladder(words) => order_riffs(&words),
+        Command::Sound(words) => sound_riff(&words),
+        Command::Lesson(words) => build_lesson(&words),
+        Command::Copy(words) => copy_riff(&words),
+    }
+}
+
+/// A line to standard error.
+fn notice(line: &str) {
+    // A closed standard error has nobody to tell.
+    let _ = writeln!(io::stderr(), "riffkin: {line}");
+}
+
+fn warn(warnings: &[Warning]) {
+    for warning in warnings {
+        notice(&format!("note: {warning}"));
+    }
+}
+
+/// Text to standard output; a reader that went away (`| head`) is no error.
+fn say(text: &str) -> Result<(), Failure> {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != io::ErrorKind::BrokenPipe => Err(e.into()),
+        _ => Ok(()),
+    }
+}
+
+fn degrees(text: &str) -> Result<DegreeSet, Failure> {
+    text.split([' ', ','])
+        .filter(|d| !d.is_empty())
+        .map(|d| d.parse::<Degree>().map_err(|e| Failure::Words(e.to_string())))
+        .collect()
+}
+
+fn tonic(text: &str) -> Result<PitchName, Failure> {
+    text.parse().map_err(|e: riffkin_score::pitch::NotAPitch| Failure::Words(e.to_string()))
+}
+
+fn neck(name: &str) -> Result<Neck, Failure> {
+    Neck::named(name).map_err(|e| Failure::Words(e.to_string()))
+}
+
+fn hear(words: &args::Hear) -> Result<(), Failure> {
+    let options = read::options(&words.reading)?;
+    let bytes = intake::bytes(&words.audio)?;
+    let heard = hearing::hear(&bytes, &options)
+        .map_err(|e| Failure::Could(format!("{}: {e}", words.audio.display())))?;
+    warn(&heard.warnings);
+    if let Some(out) = &words.out {
+        let riff = heard.riff.as_ref().ok_or_else(|| {
+            Failure::Could(format!(
+                "{}: no notes are heard in it, so there is no riff to write",
+                words.audio.display()
+            ))
+        })?;
+        write::riff(riff, out, None)?;
+    }
+    if words.csv {
+        return say(&text::csv(&heard.notes));
+    }
+    if words.json {
+        return say(&json::text(&json::heard(&heard)));
+    }
+    match (&heard.riff, &words.out) {
+        (Some(riff), None) => say(&riffkin_formats::riff_text::print(riff)),
+        (None, None) => Err(Failure::Could(format!("{}: no notes are heard in it", words.audio.display()))),
+        _ => Ok(()),
+    }
+}
+
+fn explain_riff(words: &args::Explain) -> Result<(), Failure> {
+    let asked = words.tonic.as_deref().map(tonic).transpose()?;
+    let taken = read::take(&words.file, &words.reading)?;
+    let explanation = explain(&taken.riff, asked);
+    if words.json {
+        return say(&json::text(&json::explanation(&taken.riff, &explanation)));
+    }
+    say(&text::explanation(&taken.riff, &explanation))
+}
+
+fn transpose_riff(words: &args::Transpose) -> Result<(), Failure> {
+    let to = tonic(&words.to)?;
+    let taken = read::take(&words.file, &words.reading)?;
+    let found = explain(&taken.riff, None);
+    let Some((from, _)) = found.tonic else {
+        return Err(Failure::Could(format!(
+            "{}: nothing sounds, so there is nothing to transpose",
+            words.file.display()
+        )));
+    };
+    let mut riff = taken.riff;
+    if riff.header().key.is_none() {
+        warn(&[Warning::whole(format!(
+            "no key is written; {}",
+            found.words().first().cloned().unwrap_or_default()
+        ))]);
+        let key = riffkin_score::key::Key { tonic: from, mode: found.verdict().mode() };
+        riff = riff.with_header(riffkin_score::riff::Header { key: Some(key), ..riff.header().clone() });
+    }
+    let near = transpose::nearest(from, to);
+    let by = match words.way {
+        Some(args::Way::Up) if near.semitones() < 0 => octave(near, 1),
+        Some(args::Way::Down) if near.semitones() > 0 => octave(near, -1),
+        _ => near,
+    };
+    let (moved, said) = transpose::transpose(&riff, by)?;
+    warn(&said);
+    if let Some(out) = &words.out {
+        write::riff(&moved, out, None)?;
+    }
+    if words.json {
+        return say(&json::text(&json::explanation(&moved, &explain(&moved, None))));
+    }
+    if words.out.is_none() { say(&riffkin_formats::riff_text::print(&moved)) } else { Ok(()) }
+}
+
+fn octave(by: Interval, times: i32) -> Interval {
+    Interval::from_steps(by.steps() + 7 * times, by.semitones() + 12 * times)
+}
+
+fn fit_riff(words: &args::Fit) -> Result<(), Failure> {
+    let taken = read::take(&words.file, &words.reading)?;
+    let name =
+        words.neck.clone().or_else(|| taken.riff.header().neck.clone()).unwrap_or_else(|| "four".to_owned());
+    let neck = neck(&name)?;
+    let (riff, adapted) = adapt::adapted(&taken.riff, &neck);
+    warn(&adapted);
+    let fits = fit::best(&riff, &neck, &Hand::default(), words.best.clamp(1, 50))?;
+    if words.json {
+        return say(&json::text(&json::fits(&riff, &neck, &fits, &adapted)));
+    }
+    say(&text::fits(&riff, &neck, &fits))
+}
+
+fn order_riffs(words: &args::Ladder) -> Result<(), Failure> {
+    let known = degrees(&words.known)?;
+    let taken = read::folder(&words.folder)?;
+    let explained: Vec<_> = taken.iter().map(|t| explain(&t.riff, None)).collect();
+    let materials: Vec<DegreeSet> = explained.iter().map(|e| e.set()).collect();
+    let ladder = ladder::ladder(&materials, known);
+    if words.json {
+        return say(&json::text(&json::ladder(&taken, &explained, &ladder)));
+    }
+    let rows: Vec<text::Row> = ladder
+        .rungs
+        .iter()
+        .map(|rung| text::Row {
+            title: taken[rung.riff].riff.header().title.clone(),
+            degrees: explained[rung.riff].degrees.clone(),
+            new: rung.new,
+        })
+        .collect();
+    say(&text::ladder(&rows))
+}
+
+fn sound_riff(words: &args::Sound) -> Result<(), Failure> {
+    if !(40.0..=110.0).contains(&words.percent) {
+        return Err(Failure::Words(format!("--percent {} lies outside 40 to 110", words.percent)));
+    }
+    if words.count_in > 4 {
+        return Err(Failure::Words(format!("--count-in {} lies outside 0 to 4", words.count_in)));
+    }
+    let taken = read::take(&words.file, &words.reading)?;
+    let how = Performance {
+        tempo: words.percent / 100.0,
+        count_in_bars: u32::from(words.count_in),
+        ..Performance::default()
+    };
+    let clip = lesson::sound(&lesson::player()?, &taken.riff, &how)?;
+    write::wav(&clip, &words.out)?;
+    if words.json {
+        return say(&json::text(&json::sound(&words.out, &clip)));
+    }
+    Ok(())
+}
+
+fn build_lesson(words: &args::Lesson) -> Result<(), Failure> {
+    let title = words.title.clone().unwrap_or_else(|| {
+        let folder = words.folder.canonicalize().unwrap_or_else(|_| words.folder.clone());
+        folder.file_name().map_or_else(|| "Lesson".to_owned(), |n| n.to_string_lossy().into_owned())
+    });
+    let order = lesson::Order {
+        look: lesson::Look {
+            title,
+            neck: neck(&words.neck)?,
+            paper: match words.paper {
+                args::Paper::A4 => Paper::A4,
+                args::Paper::Letter => Paper::Letter,
+            },
+        },
+        tonic: words.key.as_deref().map(tonic).transpose()?,
+        known: degrees(&words.known)?,
+    };
+    let taken = read::folder(&words.folder)?;
+    lay_out(&taken, &order, &words.out, words.json)
+}
+
+fn build_demo(words: &args::Demo) -> Result<(), Failure> {
+    let class = words.out.join("class");
+    demo::unpack(&class)?;
+    let taken = read::folder(&class)?;
+    lay_out(&taken, &demo::order()?, &words.out, false)
+}
+
+fn lay_out(taken: &[intake::Taken], order: &lesson::Order, out: &Path, as_json: bool) -> Result<(), Failure> {
+    let riffs: Vec<_> = taken.iter().map(|t| t.riff.clone()).collect();
+    let built = lesson::build(&riffs, order, out, &|step| notice(&format!("{step} …")))?;
+    for (source, why) in &built.plan.left_out {
+        notice(&format!("left out: {}: {why}", taken[*source].path.display()));
+    }
+    for member in &built.plan.members {
+        for warning in member.guesses.iter().chain(&member.changes) {
+            notice(&format!("note: {}: {warning}", member.riff.header().title));
+        }
+    }
+    if as_json {
+        return say(&json::text(&json::built(&built)));
+    }
+    let rows: Vec<text::Row> = built
+        .plan
+        .members
+        .iter()
+        .map(|m| text::Row {
+            title: m.riff.header().title.clone(),
+            degrees: m.explanation.degrees.clone(),
+            new: m.new,
+        })
+        .collect();
+    say(&format!("{}\n{}", text::ladder(&rows), text::files(out, &built.files)))
+}
+
+fn copy_riff(words: &args::Copy) -> Result<(), Failure> {
+    let taken = read::take(&words.file, &words.reading)?;
+    let neck = words.neck.as_deref().map(neck).transpose()?;
+    if let Some(out) = &words.out {
+        write::riff(&taken.riff, out, neck.as_ref())?;
+    }
+    if words.json {
+        return say(&json::text(&json::explanation(&taken.riff, &explain(&taken.riff, None))));
+    }
+    if words.out.is_none() { say(&riffkin_formats::riff_text::print(&taken.riff)) } else { Ok(()) }
+}

@@ -1,0 +1,163 @@
+//! Results as plain text for a terminal.
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+use riffkin_audio::listen::HeardNote;
+use riffkin_fretboard::fit::Fit;
+use riffkin_fretboard::neck::Neck;
+use riffkin_score::analysis::explain::Explanation;
+use riffkin_score::degree::{Degree, DegreeSet};
+use riffkin_score::riff::Riff;
+
+/// One rung of a ladder in the terminal.
+pub(super) struct Row {
+    pub(super) title: String,
+    pub(super) degrees: Vec<Degree>,
+    pub(super) new: DegreeSet,
+}
+
+/// Rungs down, degrees across; what is new stands in double bars.
+pub(super) fn ladder(rows: &[Row]) -> String {
+    let width = rows.iter().map(|r| r.title.chars().count()).max().unwrap_or(0).max(4);
+    let mut out = format!("{:>3}  {:width$} ", "", "riff");
+    for slot in 0..12 {
+        let _ = write!(out, " {:^4}", Degree::usual(slot).print());
+    }
+    out.push('\n');
+    for (i, row) in rows.iter().enumerate() {
+        let _ = write!(out, "{:>3}  {:width$} ", i + 1, row.title);
+        for slot in 0..12u8 {
+            let name = row.degrees.iter().find(|d| d.slot() == slot).map(|d| d.print());
+            let cell = match name {
+                Some(name) if row.new.contains(slot) => format!("‖{name}‖"),
+                Some(name) => name,
+                None => "·".to_owned(),
+            };
+            let _ = write!(out, " {cell:^4}");
+        }
+        out.push('\n');
+    }
+    out.push_str("     ‖ ‖ new on this rung\n");
+    out
+}
+
+/// Where the results are: loose files by name, folders with their counts.
+pub(super) fn files(out: &Path, files: &[PathBuf]) -> String {
+    let mut text = format!("Built in {}:\n", out.display());
+    let mut folders: Vec<(String, usize)> = Vec::new();
+    for file in files {
+        let inside = file.strip_prefix(out).unwrap_or(file);
+        match inside.parent().filter(|p| !p.as_os_str().is_empty()) {
+            None => {
+                let _ = writeln!(text, "  {}", inside.display());
+            }
+            Some(folder) => {
+                let name = format!("{}/", folder.display());
+                match folders.iter_mut().find(|(f, _)| *f == name) {
+                    Some((_, count)) => *count += 1,
+                    None => folders.push((name, 1)),
+                }
+            }
+        }
+    }
+    for (folder, count) in folders {
+        let _ = writeln!(text, "  {folder:12} {count} files");
+    }
+    text
+}
+
+/// Key, mode, and every note in a table.
+pub(super) fn explanation(riff: &Riff, found: &Explanation) -> String {
+    let mut out = String::new();
+    if !riff.header().title.is_empty() {
+        let _ = writeln!(out, "{}\n", riff.header().title);
+    }
+    for line in found.words() {
+        let _ = writeln!(out, "{line}");
+    }
+    let names: Vec<String> = found.degrees.iter().map(|d| d.print()).collect();
+    if !names.is_empty() {
+        let _ = writeln!(out, "degrees: {}", names.join(" "));
+    }
+    if found.notes.is_empty() {
+        return out;
+    }
+    let _ = writeln!(
+        out,
+        "\n{:18} {:6} {:7} {:12} from the note before",
+        "place", "pitch", "degree", "over a chord"
+    );
+    for note in &found.notes {
+        let degree =
+            if note.dead { "dead".to_owned() } else { note.degree.map_or_else(String::new, |d| d.print()) };
+        let over =
+            note.over.map_or_else(String::new, |(chord, d)| format!("{} of {}", d.print(), chord.print()));
+        let from = note.from_previous.map_or_else(String::new, |i| i.words());
+        let line = format!(
+            "{:18} {:6} {:7} {:12} {from}",
+            note.place.to_string(),
+            note.pitch.to_string(),
+            degree,
+            over
+        );
+        let _ = writeln!(out, "{}", line.trim_end());
+    }
+    out
+}
+
+/// Each fit with its reasons, and a line for every note.
+pub(super) fn fits(riff: &Riff, neck: &Neck, fits: &[Fit]) -> String {
+    let line = riff.line();
+    let mut out = String::new();
+    for (i, fit) in fits.iter().enumerate() {
+        if fits.len() > 1 {
+            let _ = writeln!(out, "{}Fit {} (effort {:.1})", if i > 0 { "\n" } else { "" }, i + 1, fit.cost);
+        }
+        for reason in &fit.reasons {
+            let _ = writeln!(out, "{reason}");
+        }
+        for caution in &fit.cautions {
+            let _ = writeln!(out, "caution: {caution}");
+        }
+        for warning in &fit.warnings {
+            let _ = writeln!(out, "note: {warning}");
+        }
+        let _ = writeln!(out, "{:18} {:6} {:7} {:>4} {:>6}", "place", "pitch", "string", "fret", "finger");
+        for note in &fit.notes {
+            let string = neck.open(note.place.string).map_or_else(String::new, |p| p.name().to_string());
+            let pitch = line.get(note.line).map_or_else(String::new, |n| n.note.pitch.to_string());
+            let _ = writeln!(
+                out,
+                "{:18} {:6} {:<7} {:>4} {:>6}",
+                note.at.to_string(),
+                pitch,
+                format!("{} {string}", note.place.string),
+                note.place.fret,
+                note.finger
+            );
+        }
+    }
+    out
+}
+
+/// Heard notes as CSV: sounding MIDI numbers, seconds of the file.
+pub(super) fn csv(notes: &[HeardNote]) -> String {
+    let mut out = "onset_s,offset_s,midi,confidence\n".to_owned();
+    for n in notes {
+        let _ = writeln!(out, "{:.4},{:.4},{},{:.3}", n.onset_s, n.offset_s, n.midi, n.confidence);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn new_degrees_stand_apart() {
+        let degrees = ["1", "b3", "5"].map(|d| d.parse().unwrap()).to_vec();
+        let text = ladder(&[Row { title: "Wet Rope".into(), degrees, new: DegreeSet::from_slots([3]) }]);
+        assert!(text.contains("‖♭3‖") && !text.contains("‖5‖"), "{text}");
+    }
+}
