@@ -29,7 +29,11 @@ def check_structure(report, pdf):
 
 
 def check_fonts(report, pdf):
-    """Every font is embedded and there is at least one. Columns as pdffonts sets them, under its ruler line."""
+    """Every font is embedded and there is at least one.
+
+    Under a ruler pdffonts gives name, type, encoding, then `emb sub uni` and the object's two numbers (or `[none]`);
+    a long name shifts the columns, so they are counted from the right.
+    """
     _, said = run("pdffonts", pdf)
     lines = said.splitlines()
     ruler = next((n for n, line in enumerate(lines) if line.startswith("---")), None)
@@ -37,9 +41,13 @@ def check_fonts(report, pdf):
     report.check(bool(rows), f"{pdf.name}: no font at all: {said.strip()}")
     if ruler is None:
         return
-    start = lines[ruler - 1].index("emb")
-    bare = [row for row in rows if row[start : start + 3].strip() != "yes"]
+    bare = [row for row in rows if embedded(row.split()) != "yes"]
     report.check(not bare, f"{pdf.name}: fonts not embedded: {bare}")
+
+
+def embedded(words):
+    """The column `emb` of a row of pdffonts."""
+    return words[-5 if words[-1].isdigit() else -4]
 
 
 def check_pages(report, pdf):
