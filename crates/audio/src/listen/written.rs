@@ -55,7 +55,11 @@ pub fn written(notes: &[HeardNote], asked: &Asked) -> Option<(Riff, Vec<Warning>
     let riff = Riff::new(header, bars).ok()?;
     let mut warnings = quantised.warnings.clone();
     if asked.tempo.is_none() {
-        warnings.push(Warning::whole(format!("tempo {} and meter {} are guessed", per_minute(tempo), asked.meter)));
+        warnings.push(Warning::whole(format!(
+            "tempo {} and meter {} are guessed",
+            per_minute(tempo),
+            asked.meter
+        )));
     }
     warnings.push(Warning::whole("the beat of the first note is taken for the first of its bar"));
     warnings.extend(doubts(notes));
@@ -120,7 +124,8 @@ mod tests {
 
     #[test]
     fn a_line_in_seconds_becomes_bars() {
-        let line = [(0.0, 1.0, 38), (1.0, 0.5, 41), (1.5, 0.5, 43), (2.0, 1.0, 45), (3.0, 1.0, 43), (4.0, 4.0, 38)];
+        let line =
+            [(0.0, 1.0, 38), (1.0, 0.5, 41), (1.5, 0.5, 43), (2.0, 1.0, 45), (3.0, 1.0, 43), (4.0, 4.0, 38)];
         let asked = Asked { meter: Meter::FOUR_FOUR, tempo: None, key: None };
         let (riff, warnings) = written(&heard(&line, 96.0), &asked).unwrap();
         assert_eq!(riff.header().tempo.per_minute(), 96.0);

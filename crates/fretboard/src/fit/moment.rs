@@ -1,6 +1,7 @@
 //! The notes of a line as the hand meets them: in seconds.
 
 use riffkin_score::note::{Mark, Note};
+use riffkin_score::rhythm::SwingClock;
 use riffkin_score::riff::{BarBeat, Riff};
 
 /// A gap of this length or longer before a note is a rest in which the hand is free, in seconds. Our choice:
@@ -28,9 +29,9 @@ pub(super) struct Moment {
 /// The written line in seconds: tempo changes and swing are followed, repeats are not written out.
 pub(super) fn moments(riff: &Riff) -> Vec<Moment> {
     let tempo = riff.tempo();
-    let feel = riff.header().feel;
+    let swing = SwingClock::written(riff);
     let line = riff.line();
-    let seconds = |at: riffkin_score::time::Quarters| tempo.seconds_at(feel.played(at.to_f64()));
+    let seconds = |at: riffkin_score::time::Quarters| tempo.seconds_at(swing.at(at.to_f64()));
     let mut moments: Vec<Moment> = Vec::with_capacity(line.len());
     let (mut last_onset, mut last_end) = (0.0, 0.0);
     for note in &line {

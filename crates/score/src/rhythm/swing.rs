@@ -35,7 +35,7 @@ fn pair_of(feel: Feel) -> Option<(f64, f64)> {
     Some((if swing.sixteenths() { 0.5 } else { 1.0 }, turn))
 }
 
-/// The times of a riff as it is played, repeats written out, with its swing.
+/// The times of a riff with its swing, as played or as written.
 #[derive(Clone, Debug)]
 pub struct SwingClock {
     feel: Feel,
@@ -44,11 +44,20 @@ pub struct SwingClock {
 }
 
 impl SwingClock {
-    /// For the bars of a riff in played order and its own feel.
+    /// For the bars of a riff in played order, repeats written out, and its own feel.
     pub fn new(riff: &Riff) -> Self {
+        Self::over(riff, riff.order())
+    }
+
+    /// For the bars of a riff in written order.
+    pub fn written(riff: &Riff) -> Self {
+        Self::over(riff, 0..riff.bars().len())
+    }
+
+    fn over(riff: &Riff, order: impl IntoIterator<Item = usize>) -> Self {
         let mut bars = Vec::new();
         let mut at = Quarters::ZERO;
-        for index in riff.order() {
+        for index in order {
             let bar = &riff.bars()[index];
             let full = bar.meter.bar_length();
             let lead = if bars.is_empty() { full - bar.length() } else { Quarters::ZERO };
@@ -60,7 +69,7 @@ impl SwingClock {
         Self { feel: riff.header().feel, bars }
     }
 
-    /// Where a position counted as in [`Riff::played`] sounds, in quarters from the start. Bar lines stay where
+    /// Where a position counted as in [`Riff::played`] (or, for [`Self::written`], [`Riff::line`]) sounds, in quarters from the start. Bar lines stay where
     /// they are.
     pub fn at(&self, position: f64) -> f64 {
         let i = self.bars.partition_point(|b| b.0 <= position).saturating_sub(1);
