@@ -1,5 +1,7 @@
 //! The demo class's own riff notation reads, and prints back to itself.
 
+#![allow(clippy::panic, reason = "a test stops where it fails, and says on which file")]
+
 use riffkin_formats::riff_text;
 
 #[test]
