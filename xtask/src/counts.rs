@@ -48,21 +48,21 @@ fn result_line(line: &str) -> Option<Tally> {
     Some(tally)
 }
 
-/// Tests passed by the unit tests of each crate, by crate name as rustc writes it (`riffkin_score`).
+/// Tests passed in each crate, by crate name as rustc writes it (`riffkin_score`).
 ///
-/// Reads cargo's `Running unittests src/lib.rs (…/riffkin_score-0123abcd)` headings and the result line after
-/// each.
-pub(crate) fn unit_tests_by_crate(output: &str) -> BTreeMap<String, usize> {
+/// Reads cargo's headings: a crate's `Running unittests src/lib.rs (…/riffkin_score-0123abcd)` comes before its
+/// integration tests, and `Doc-tests riffkin_score` names the crate again.
+pub(crate) fn tests_by_crate(output: &str) -> BTreeMap<String, usize> {
     let mut found = BTreeMap::new();
     let mut current: Option<String> = None;
     for line in output.lines() {
         let heading = line.trim_start();
-        if heading.starts_with("Running ") || heading.starts_with("Doc-tests ") {
-            current = heading.strip_prefix("Running unittests ").and_then(crate_of);
-        } else if let Some(tally) = result_line(line)
-            && let Some(name) = current.take()
-        {
-            *found.entry(name).or_insert(0) += tally.passed;
+        if let Some(unit_tests) = heading.strip_prefix("Running unittests ") {
+            current = crate_of(unit_tests);
+        } else if let Some(name) = heading.strip_prefix("Doc-tests ") {
+            current = Some(name.trim().to_owned());
+        } else if let (Some(tally), Some(name)) = (result_line(line), &current) {
+            *found.entry(name.clone()).or_insert(0) += tally.passed;
         }
     }
     found
@@ -96,8 +96,12 @@ test result: ok. 4 passed; 0 failed; 0 ignored
     }
 
     #[test]
-    fn unit_tests_are_told_from_the_others() {
-        let found = unit_tests_by_crate(OUTPUT);
-        assert_eq!(found.into_iter().collect::<Vec<_>>(), [("riffkin_score".to_owned(), 2)]);
+    fn tests_are_counted_by_crate() {
+        let two = format!(
+            "{OUTPUT}Running unittests src/main.rs (deps/riffkin-7)\ntest result: ok. 5 passed; 0 failed\n"
+        );
+        let found = tests_by_crate(&two);
+        let wanted = [("riffkin".to_owned(), 5), ("riffkin_score".to_owned(), 9)];
+        assert_eq!(found.into_iter().collect::<Vec<_>>(), wanted);
     }
 }
