@@ -45,7 +45,8 @@ fn every_file_reads_and_its_print_reads_back_to_itself() {
 fn the_recording_is_heard_as_it_was_played() {
     let path = class().into_iter().find(|p| p.extension().is_some_and(|e| e == "flac")).unwrap();
     let (printed, said) = riffkin(&["hear", path.to_str().unwrap()]);
-    let played = "| q D2 e F2 G2 q A2 G2 | e F2 D2 C2 D2 q F2 D2 | D2 e F2 G2 q A2 C3 | e A2 G2 F2 C2 h D2 ||";
+    let played =
+        "| q D2 e F2 G2 q A2 G2 | e F2 D2 C2 D2 q F2 D2 | D2 e F2 G2 q A2 C3 | e A2 G2 F2 C2 h D2 ||";
     assert!(printed.contains("tempo: 96\n") && printed.contains(played), "{printed}");
     assert!(said.contains("guessed"), "a guessed tempo is said to be one: {said}");
 }

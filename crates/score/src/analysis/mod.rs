@@ -14,6 +14,7 @@ pub mod mode;
 pub mod model;
 mod model_weights;
 pub mod ps13;
+pub mod set_class;
 pub mod spell;
 pub mod tonic;
 pub mod verdict;

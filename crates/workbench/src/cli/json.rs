@@ -8,6 +8,7 @@ use riffkin_fretboard::neck::Neck;
 use riffkin_lesson::ladder::Ladder;
 use riffkin_score::Warning;
 use riffkin_score::analysis::explain::Explanation;
+use riffkin_score::analysis::set_class;
 use riffkin_score::degree::{Degree, DegreeSet};
 use riffkin_score::riff::{BarBeat, Riff};
 use serde::Serialize;
@@ -45,6 +46,7 @@ pub(super) struct ExplanationJson {
     modes: Vec<Ranked>,
     deciding: Vec<String>,
     degrees: Vec<String>,
+    prime_form: Vec<u8>,
     notes: Vec<NoteJson>,
 }
 
@@ -108,6 +110,7 @@ pub(super) fn explanation(riff: &Riff, found: &Explanation) -> ExplanationJson {
             .flat_map(|d| d.answers.iter().map(|(degree, _)| degree.to_string()))
             .collect(),
         degrees: names(&found.degrees),
+        prime_form: set_class::prime_form(found.set()),
         notes: found.notes.iter().map(note).collect(),
     }
 }
