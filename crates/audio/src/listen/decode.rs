@@ -7,9 +7,10 @@
 //! do. Costs are natural logarithms of probability ratios against silence.
 
 use super::evidence::{Evidence, LOWEST_MIDI, PITCHES};
+use std::collections::VecDeque;
 
 /// Shortest note, in seconds.
-const SHORTEST_S: f64 = 0.040;
+const SHORTEST_S: f64 = 0.050;
 /// Neighbouring frames hear mostly the same sound; this is the share of a frame's evidence that is new, for each
 /// second between frames.
 const FRESH_PER_S: f32 = 52.0;
@@ -55,106 +56,226 @@ pub fn decode(evidence: &Evidence) -> Vec<Span> {
         return Vec::new();
     }
     let fresh = (FRESH_PER_S * evidence.hop.value() as f32).min(1.0);
-    // Running sums of each pitch's evidence, frame by frame.
-    let mut sums = Vec::with_capacity(frames + 1);
-    let mut sum = [0f32; PITCHES];
-    sums.push(sum);
+    let mut course = Course { shortest, steps: Vec::with_capacity(frames) };
+    // Best scores of being silent and of being in each note past its shortest length, at the frame before.
+    let (mut quiet, mut sounding) = (0f64, [f64::MIN; PITCHES]);
+    // For the last `shortest` frames: the score of entering each note there, less the running sum of its evidence.
+    let mut entries: VecDeque<[f64; PITCHES]> = VecDeque::with_capacity(shortest + 1);
+    let mut sums = [0f64; PITCHES];
     for frame in &evidence.frames {
-        for (sum, salience) in sum.iter_mut().zip(frame.salience) {
-            *sum += fresh * if frame.audible { salience } else { salience.min(INAUDIBLE) };
-        }
-        sums.push(sum);
-    }
-    // sounding[k][p]: best score of being in note p, past its shortest length, at frame k; struck[k][p]: whether the
-    // note's shortest length has just ended there; from[k][p]: what came before a note p that starts at frame k.
-    let mut sounding = vec![[f32::MIN; PITCHES]; frames];
-    let mut struck = vec![[false; PITCHES]; frames];
-    let mut from = vec![[SILENCE; PITCHES]; frames];
-    let mut entry = vec![[f32::MIN; PITCHES]; frames];
-    let mut silence = vec![0f32; frames];
-    let mut silenced_by = vec![SILENCE; frames];
-    for k in 0..frames {
-        let (quiet, before) =
-            if k == 0 { (0.0, [f32::MIN; PITCHES]) } else { (silence[k - 1], sounding[k - 1]) };
-        let (loudest, score) = best(&before);
-        (silence[k], silenced_by[k]) =
-            if score + RELEASED > quiet { (score + RELEASED, loudest) } else { (quiet, SILENCE) };
-        let attack = evidence.frames[k].onset + STRUCK;
+        let (loudest, score) = best(&sounding);
+        let mut step = Step { silenced: SILENCE, struck: [false; PITCHES], from: [SILENCE; PITCHES] };
+        let mut entry = [0f64; PITCHES];
+        let attack = f64::from(frame.onset + STRUCK);
+        let unstruck = f64::from(UNSTRUCK);
         for p in 0..PITCHES {
             // From silence or any note through an attack; from silence or another note without one.
-            let (mut came, mut value) = (SILENCE, quiet + attack.max(UNSTRUCK));
-            if score + attack > value {
-                (came, value) = (loudest, score + attack);
+            let mut value = quiet + attack.max(unstruck);
+            let joined = if usize::from(loudest) == p { attack } else { attack.max(unstruck) };
+            if score + joined > value {
+                (step.from[p], value) = (loudest, score + joined);
             }
-            if usize::from(loudest) != p && score + UNSTRUCK > value {
-                (came, value) = (loudest, score + UNSTRUCK);
-            }
-            (entry[k][p], from[k][p]) = (value, came);
-            let stay = before[p] + sums[k + 1][p] - sums[k][p];
-            sounding[k][p] = stay;
-            if k + 1 >= shortest {
-                let start = k + 1 - shortest;
-                let begun = entry[start][p] + sums[k + 1][p] - sums[start][p];
-                if begun > stay {
-                    (sounding[k][p], struck[k][p]) = (begun, true);
-                }
+            entry[p] = value - sums[p];
+        }
+        entries.push_back(entry);
+        let begun = if entries.len() >= shortest { entries.pop_front() } else { None };
+        for p in 0..PITCHES {
+            let heard = frame.salience[p];
+            let paid = f64::from(fresh * if frame.audible { heard } else { heard.min(INAUDIBLE) });
+            sums[p] += paid;
+            sounding[p] += paid;
+            if let Some(begun) = &begun
+                && begun[p] + sums[p] > sounding[p]
+            {
+                (sounding[p], step.struck[p]) = (begun[p] + sums[p], true);
             }
         }
+        if score + f64::from(RELEASED) > quiet {
+            (quiet, step.silenced) = (score + f64::from(RELEASED), loudest);
+        }
+        course.steps.push(step);
     }
-    trace(evidence, shortest, &sounding, &struck, &from, &silence, &silenced_by)
+    let (last, score) = best(&sounding);
+    course.trace(evidence, if score > quiet { last } else { SILENCE })
 }
 
 /// The best pitch and its score.
-fn best(scores: &[f32; PITCHES]) -> (u8, f32) {
+fn best(scores: &[f64; PITCHES]) -> (u8, f64) {
     scores.iter().enumerate().fold(
-        (SILENCE, f32::MIN),
+        (SILENCE, f64::MIN),
         |(which, most), (p, s)| {
             if *s > most { (p as u8, *s) } else { (which, most) }
         },
     )
 }
 
-/// Follows the best path back from the end.
-fn trace(
-    evidence: &Evidence,
+/// What was decided at one frame.
+struct Step {
+    /// The note that fell silent here, or [`SILENCE`] where it was silent before.
+    silenced: u8,
+    /// For each note: whether its shortest length has just ended here.
+    struck: [bool; PITCHES],
+    /// For each note: what came before, if it starts here.
+    from: [u8; PITCHES],
+}
+
+/// All decisions, to be followed back from the end.
+struct Course {
     shortest: usize,
-    sounding: &[[f32; PITCHES]],
-    struck: &[[bool; PITCHES]],
-    from: &[[u8; PITCHES]],
-    silence: &[f32],
-    silenced_by: &[u8],
-) -> Vec<Span> {
-    let Some(mut k) = sounding.len().checked_sub(1) else { return Vec::new() };
-    let (last, score) = best(&sounding[k]);
-    let mut state = if score > silence[k] { last } else { SILENCE };
-    let mut spans = Vec::new();
-    let mut end = k + 1;
-    loop {
-        if state == SILENCE {
-            state = silenced_by[k];
-            if k == 0 {
-                break;
+    steps: Vec<Step>,
+}
+
+impl Course {
+    /// The notes of the path that ends in `state`.
+    fn trace(&self, evidence: &Evidence, mut state: u8) -> Vec<Span> {
+        let mut spans = Vec::new();
+        let mut end = self.steps.len();
+        // The number of frames that are still to be explained.
+        let mut left = self.steps.len();
+        while left > 0 {
+            let step = &self.steps[left - 1];
+            if state == SILENCE {
+                state = step.silenced;
+                left -= 1;
+                end = left;
+            } else if step.struck[usize::from(state)] && left >= self.shortest {
+                let (start, pitch) = (left - self.shortest, usize::from(state));
+                let onset = evidence.frames.get(start).map_or(UNSTRUCK, |f| f.onset.max(UNSTRUCK));
+                spans.push(Span { start, end, pitch, onset });
+                state = self.steps[start].from[pitch];
+                (left, end) = (start, start);
+            } else {
+                left -= 1;
             }
-            k -= 1;
-            end = k + 1;
-            continue;
         }
-        let p = usize::from(state);
-        if struck[k][p] {
-            let start = k + 1 - shortest;
-            spans.push(Span { start, end, pitch: p, onset: evidence.frames[start].onset.max(UNSTRUCK) });
-            state = from[start][p];
-            if start == 0 {
-                break;
-            }
-            k = start - 1;
-            end = start;
-        } else if k == 0 {
-            break;
-        } else {
-            k -= 1;
-        }
+        spans.reverse();
+        spans
     }
-    spans.reverse();
-    spans
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Seconds;
+    use crate::listen::evidence::Frame;
+
+    /// Frames of 10 ms: silence, then stretches of (frames, pitch), with attacks of these odds at these frames.
+    fn evidence(stretches: &[(usize, Option<usize>)], attacks: &[(usize, f32)]) -> Evidence {
+        let mut frames = Vec::new();
+        for (length, pitch) in stretches {
+            let mut salience = [-0.8; PITCHES];
+            if let Some(pitch) = pitch {
+                salience[*pitch] = 1.3;
+            }
+            let frame = Frame {
+                salience,
+                cents: [0; PITCHES],
+                onset: -30.0,
+                attack_s: 0.0,
+                level_db: if pitch.is_some() { -20.0 } else { -90.0 },
+                audible: pitch.is_some(),
+            };
+            frames.extend(std::iter::repeat_n(frame, *length));
+        }
+        for (k, odds) in attacks {
+            frames[*k].onset = *odds;
+        }
+        Evidence { hop: Seconds::saturating(0.01), delay: Seconds::ZERO, frames }
+    }
+
+    fn spans(evidence: &Evidence) -> Vec<(usize, usize, usize)> {
+        decode(evidence).iter().map(|s| (s.start, s.end, s.pitch)).collect()
+    }
+
+    #[test]
+    fn two_struck_notes_with_a_rest_between() {
+        let heard = evidence(
+            &[(10, None), (20, Some(5)), (10, None), (20, Some(8)), (10, None)],
+            &[(10, 2.0), (40, 2.0)],
+        );
+        assert_eq!(spans(&heard), [(10, 30, 5), (40, 60, 8)]);
+    }
+
+    #[test]
+    fn a_likely_attack_within_a_pitch_is_a_second_note_and_an_unlikely_one_is_not() {
+        let line = [(10, None), (40, Some(5)), (10, None)];
+        assert_eq!(spans(&evidence(&line, &[(10, 2.0), (30, 2.0)])), [(10, 30, 5), (30, 50, 5)]);
+        assert_eq!(spans(&evidence(&line, &[(10, 2.0), (30, -2.0)])), [(10, 50, 5)]);
+    }
+
+    #[test]
+    fn a_pitch_may_change_without_an_attack_if_it_stays_changed() {
+        assert_eq!(
+            spans(&evidence(&[(10, None), (30, Some(5)), (30, Some(7)), (10, None)], &[(10, 2.0)])),
+            [(10, 40, 5), (40, 70, 7)]
+        );
+        let glitch = [(10, None), (30, Some(5)), (3, Some(7)), (30, Some(5)), (10, None)];
+        assert_eq!(spans(&evidence(&glitch, &[(10, 2.0)])), [(10, 73, 5)]);
+    }
+
+    #[test]
+    fn an_attack_without_a_pitch_is_no_note() {
+        assert_eq!(spans(&evidence(&[(50, None)], &[(10, 2.0), (20, 2.0)])), []);
+        assert_eq!(decode(&evidence(&[], &[])), []);
+        assert_eq!(decode(&evidence(&[(2, Some(1))], &[])), []);
+    }
+
+    /// Best score of the frames from `at` on when `state` sounded before: one more silent frame, or a note of any
+    /// length allowed, and then the rest.
+    fn best_path(
+        frames: usize,
+        at: usize,
+        state: Option<usize>,
+        paid: &dyn Fn(usize, usize) -> f32,
+        onset: &dyn Fn(usize) -> f32,
+    ) -> f32 {
+        if at == frames {
+            return 0.0;
+        }
+        let released = if state.is_some() { RELEASED } else { 0.0 };
+        let mut best = released + best_path(frames, at + 1, None, paid, onset);
+        for p in 0..2 {
+            let attack = onset(at) + STRUCK;
+            let mut score = if state == Some(p) { attack } else { attack.max(UNSTRUCK) };
+            for end in at + 1..=frames {
+                score += paid(end - 1, p);
+                if end - at >= 5 {
+                    best = best.max(score + best_path(frames, end, Some(p), paid, onset));
+                }
+            }
+        }
+        best
+    }
+
+    /// Against a search of every division of a short clip into silence and notes of two pitches.
+    #[test]
+    fn no_other_path_scores_better() {
+        let heard =
+            evidence(&[(3, None), (7, Some(0)), (7, Some(1)), (3, None)], &[(3, 1.0), (8, 0.5), (12, -1.0)]);
+        let frames = heard.frames.len();
+        let paid = |k: usize, p: usize| {
+            let f = &heard.frames[k];
+            FRESH_PER_S * 0.01 * if f.audible { f.salience[p] } else { f.salience[p].min(INAUDIBLE) }
+        };
+        let onset = |k: usize| heard.frames[k].onset;
+        let best = best_path(frames, 0, None, &paid, &onset);
+        let found = decode(&heard);
+        let mut score = 0.0;
+        let mut before: Option<Span> = None;
+        for span in &found {
+            let joined = before.is_some_and(|b| b.end == span.start);
+            if before.is_some() && !joined {
+                score += RELEASED;
+            }
+            let attack = onset(span.start) + STRUCK;
+            let same = joined && before.is_some_and(|b| b.pitch == span.pitch);
+            score += if same { attack } else { attack.max(UNSTRUCK) };
+            score += (span.start..span.end).map(|k| paid(k, span.pitch)).sum::<f32>();
+            before = Some(*span);
+        }
+        if before.is_some_and(|b| b.end < frames) {
+            score += RELEASED;
+        }
+        assert!((score - best).abs() < 1e-3, "{score} against {best}: {found:?}");
+    }
 }

@@ -15,7 +15,7 @@ use std::f32::consts::PI;
 const BANDS: [(f64, f64, bool); 6] = [
     (40.0, 150.0, true),
     (150.0, 400.0, true),
-    (400.0, 1_000.0, false),
+    (400.0, 1_000.0, true),
     (1_000.0, 2_500.0, false),
     (2_500.0, 6_000.0, false),
     (6_000.0, 10_000.0, false),
@@ -28,6 +28,8 @@ const RISE: f32 = 8.0;
 const FALL: f32 = -3.0;
 /// A jump between neighbouring frames counts for at most this, in decibels.
 const JUMP: f32 = 10.0;
+/// Energy of a band, as a share of the loudest band's loudest frame, below which it is taken for silent: 60 dB.
+const INAUDIBLE: f32 = 1e-6;
 /// Stretch that is foretold, in seconds.
 const FORETOLD_S: f64 = 0.015;
 /// Frames blocked together while foretelling; bounds the memory.
@@ -153,12 +155,12 @@ fn band_levels(x: &[f32], rate: f64, hop: usize, frames: usize) -> Vec<Vec<f32>>
             }
         }
     }
+    let loudest = levels.iter().flatten().copied().fold(0f32, f32::max);
     for band in &mut levels {
         let mut sorted = band.clone();
         sorted.sort_by(f32::total_cmp);
         let tenth = sorted.get(sorted.len() / 10).copied().unwrap_or(0.0);
-        let loudest = sorted.last().copied().unwrap_or(0.0);
-        let floor = (2.0 * tenth).max(1e-6 * loudest).max(1e-14);
+        let floor = (2.0 * tenth).max(INAUDIBLE * loudest).max(1e-14);
         for level in band {
             *level = 10.0 * (*level + floor).log10();
         }

@@ -14,11 +14,15 @@ const RATE_HZ: u32 = 22_050;
 const HOP: usize = 128;
 /// Above this a bass string's partials are too far from harmonic to vouch for a period, in hertz (two first-order
 /// low-passes).
-const VOICED_HZ: f32 = 1_200.0;
+const VOICED_HZ: f32 = 1_800.0;
 /// Below this is rumble, in hertz: first-order high-pass under the lowest string.
 const RUMBLE_HZ: f32 = 20.0;
-/// Log odds of a note start for each unit of attack strength, and the strength at which the odds are even.
-const ODDS: (f32, f32) = (0.35, 13.0);
+/// Log odds of a note start for each unit of attack strength.
+const ODDS_SLOPE: f32 = 0.35;
+/// Attack strength at which a note start is as likely as none.
+const ODDS_EVEN: f32 = 10.0;
+/// Log odds of the surest attack: now and then one is a noise.
+const ODDS_MOST: f32 = 2.0;
 /// Log odds where no attack is.
 const NO_ATTACK: f32 = -30.0;
 /// Frames on either side that an attack must outdo.
@@ -54,7 +58,11 @@ impl FrontEnd for Solo {
                 Frame {
                     salience: salience::salience(&periods),
                     cents: periods.cents,
-                    onset: if peak { ODDS.0 * (strength[k] - ODDS.1) } else { NO_ATTACK },
+                    onset: if peak {
+                        (ODDS_SLOPE * (strength[k] - ODDS_EVEN)).min(ODDS_MOST)
+                    } else {
+                        NO_ATTACK
+                    },
                     attack_s: if peak { place.after(k * HOP) } else { 0.0 },
                     level_db: levels[k],
                     audible: levels[k] > floor,

@@ -7,12 +7,13 @@ use crate::listen::evidence::PITCHES;
 const BLUR: f32 = 0.1;
 /// Aperiodicity at which a pitch is as likely as none.
 const EVEN: f32 = 0.35;
-/// How much clearer (natural logarithm) a period must be than its half, third or quarter to be believed.
-const CLEARER: f32 = 0.9;
-/// Semitones from a pitch up to those of half, a third and a quarter of its period.
-const DIVISIONS: [usize; 3] = [12, 19, 24];
+/// How much clearer (natural logarithm) a period must be than its half, third and so on to be believed.
+const CLEARER: f32 = 1.05;
+/// Semitones from a pitch up to those of half, a third … an eighth of its period, as near as equal temperament has them
+/// (the seventh is 31 cents off, still within the half semitone in which a period is sought).
+const DIVISIONS: [usize; 7] = [12, 19, 24, 28, 31, 34, 36];
 
-/// Log likelihood ratio of each pitch against none. A sound that repeats after τ also repeats after 2τ, 3τ, 4τ, so a
+/// Log likelihood ratio of each pitch against none. A sound that repeats after τ also repeats after 2τ, 3τ and so on, so a
 /// pitch is marked down where a division of its period fits nearly as well.
 pub(super) fn salience(periods: &Periods) -> [f32; PITCHES] {
     let fit = periods.aperiodicity.map(|a| -(a + BLUR).ln());
