@@ -145,6 +145,22 @@ fn fit_gives_string_fret_and_finger() {
 }
 
 #[test]
+fn reports_and_fits_go_to_files_by_their_ending() {
+    let folder = Folder::new("files");
+    let file = folder.write("a.riff", BLUES);
+    let report = folder.path("report.json");
+    assert_eq!(good(&["explain", &file, "-o", &report]), "");
+    let found: serde_json::Value = serde_json::from_slice(&fs::read(&report).unwrap()).unwrap();
+    assert_eq!(found["tonic"], "G");
+    let fitted = folder.path("fitted.riff");
+    good(&["fit", &file, "--neck", "four", "-o", &fitted]);
+    assert!(fs::read_to_string(&fitted).unwrap().contains('@'), "places are written with the notes");
+    assert!(
+        bad(&["ladder", &folder.0.display().to_string(), "-o", &folder.path("x.pdf")], 2).contains(".json")
+    );
+}
+
+#[test]
 fn ladder_orders_a_folder() {
     let folder = Folder::new("ladder");
     folder.write("r/a.riff", "riff: Five\nkey: C\n| q 1 b3 4 5 | w b7 |\n");

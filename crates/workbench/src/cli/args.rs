@@ -73,7 +73,7 @@ pub struct Hear {
     /// Print JSON
     #[arg(long)]
     pub json: bool,
-    /// Write the quantised riff here
+    /// Write the quantised riff here, or the notes: .csv
     #[arg(short, long)]
     pub out: Option<PathBuf>,
     /// How to read it
@@ -89,6 +89,9 @@ pub struct Explain {
     /// The note called 1; without it the riff's own key, else the likeliest
     #[arg(long)]
     pub tonic: Option<String>,
+    /// Where to write it: .txt or .json
+    #[arg(short, long)]
+    pub out: Option<PathBuf>,
     /// Print JSON
     #[arg(long)]
     pub json: bool,
@@ -137,6 +140,9 @@ pub struct Fit {
     /// How many different fits to show
     #[arg(long, default_value_t = 1)]
     pub best: usize,
+    /// Where to write it: .txt or .json, or the riff with its fit: .riff, .musicxml, .mxl, .svg
+    #[arg(short, long)]
+    pub out: Option<PathBuf>,
     /// Print JSON
     #[arg(long)]
     pub json: bool,
@@ -153,6 +159,9 @@ pub struct Ladder {
     /// Degrees the class knows already, such as "1 5"
     #[arg(long, default_value = "")]
     pub known: String,
+    /// Where to write it: .txt or .json
+    #[arg(short, long)]
+    pub out: Option<PathBuf>,
     /// Print JSON
     #[arg(long)]
     pub json: bool,

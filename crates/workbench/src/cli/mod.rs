@@ -96,6 +96,27 @@ fn say(text: &str) -> Result<(), Failure> {
     }
 }
 
+/// True for a file whose ending asks for a report and not for a riff.
+fn is_report(out: &Path) -> bool {
+    out.extension().is_some_and(|e| e.eq_ignore_ascii_case("json") || e.eq_ignore_ascii_case("txt"))
+}
+
+/// A report as text or JSON: to standard output, or to a file whose ending decides.
+fn deliver(
+    out: Option<&Path>,
+    as_json: bool,
+    json: impl Fn() -> String,
+    text: impl Fn() -> String,
+) -> Result<(), Failure> {
+    let Some(out) = out else { return say(&if as_json { json() } else { text() }) };
+    if !is_report(out) {
+        return Err(Failure::Words(format!("{}: a report is written as .txt or .json", out.display())));
+    }
+    let ends_in_json = out.extension().is_some_and(|e| e.eq_ignore_ascii_case("json"));
+    output::write_whole(out, if ends_in_json { json() } else { text() }.as_bytes())?;
+    if as_json { say(&json()) } else { Ok(()) }
+}
+
 fn degrees(text: &str) -> Result<DegreeSet, Failure> {
     text.split([' ', ','])
         .filter(|d| !d.is_empty())
@@ -117,7 +138,11 @@ fn hear(words: &args::Hear) -> Result<(), Failure> {
     let heard = hearing::hear(&bytes, &options)
         .map_err(|e| Failure::Could(format!("{}: {e}", words.audio.display())))?;
     warn(&heard.warnings);
-    if let Some(out) = &words.out {
+    if let Some(out) = &words.out
+        && out.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
+    {
+        output::write_whole(out, text::csv(&heard.notes).as_bytes())?;
+    } else if let Some(out) = &words.out {
         let riff = heard.riff.as_ref().ok_or_else(|| {
             Failure::Could(format!(
                 "{}: no notes are heard in it, so there is no riff to write",
@@ -143,10 +168,8 @@ fn explain_riff(words: &args::Explain) -> Result<(), Failure> {
     let asked = words.tonic.as_deref().map(tonic).transpose()?;
     let taken = read::take(&words.file, &words.reading)?;
     let explanation = explain(&taken.riff, asked);
-    if words.json {
-        return say(&json::text(&json::explanation(&taken.riff, &explanation)));
-    }
-    say(&text::explanation(&taken.riff, &explanation))
+    let as_json = || json::text(&json::explanation(&taken.riff, &explanation));
+    deliver(words.out.as_deref(), words.json, as_json, || text::explanation(&taken.riff, &explanation))
 }
 
 fn transpose_riff(words: &args::Transpose) -> Result<(), Failure> {
@@ -197,10 +220,13 @@ fn fit_riff(words: &args::Fit) -> Result<(), Failure> {
     let (riff, adapted) = adapt::adapted(&taken.riff, &neck);
     warn(&adapted);
     let fits = fit::best(&riff, &neck, &Hand::default(), words.best.clamp(1, 50))?;
-    if words.json {
-        return say(&json::text(&json::fits(&riff, &neck, &fits, &adapted)));
+    if let (Some(out), Some(best)) = (&words.out, fits.first())
+        && !is_report(out)
+    {
+        return write::riff(&fit::written_into(&riff, &best.notes)?, out, Some(&neck));
     }
-    say(&text::fits(&riff, &neck, &fits))
+    let as_json = || json::text(&json::fits(&riff, &neck, &fits, &adapted));
+    deliver(words.out.as_deref(), words.json, as_json, || text::fits(&riff, &neck, &fits))
 }
 
 fn order_riffs(words: &args::Ladder) -> Result<(), Failure> {
@@ -209,9 +235,6 @@ fn order_riffs(words: &args::Ladder) -> Result<(), Failure> {
     let explained: Vec<_> = taken.iter().map(|t| explain(&t.riff, None)).collect();
     let materials: Vec<DegreeSet> = explained.iter().map(|e| e.set()).collect();
     let ladder = ladder::ladder(&materials, known);
-    if words.json {
-        return say(&json::text(&json::ladder(&taken, &explained, &ladder)));
-    }
     let rows: Vec<text::Row> = ladder
         .rungs
         .iter()
@@ -221,7 +244,8 @@ fn order_riffs(words: &args::Ladder) -> Result<(), Failure> {
             new: rung.new,
         })
         .collect();
-    say(&text::ladder(&rows))
+    let as_json = || json::text(&json::ladder(&taken, &explained, &ladder));
+    deliver(words.out.as_deref(), words.json, as_json, || text::ladder(&rows))
 }
 
 fn sound_riff(words: &args::Sound) -> Result<(), Failure> {
