@@ -18,6 +18,11 @@ use symphonia::core::meta::MetadataOptions;
 pub const LONGEST_S: u32 = 3 * 3600;
 /// Most samples taken, over all channels: 2 GiB of `f32`; three hours in mono at 48 kHz, half that in stereo.
 pub const MOST_SAMPLES: usize = 1 << 29;
+/// Most samples taken for each byte of a file, besides [`FREE_SAMPLES`]: a small file that unpacks to hours of silence
+/// is no recording. The thinnest real coding, MP3 at 8 kbit/s and 24 kHz, has 24.
+pub const SAMPLES_PER_BYTE: usize = 32;
+/// Samples taken however small the file is: a minute and a half in mono at 48 kHz.
+pub const FREE_SAMPLES: usize = 1 << 22;
 /// Packets in a row that bring no sound before a file counts as broken.
 const BARREN: usize = 10_000;
 
@@ -152,7 +157,7 @@ pub fn decode(bytes: &[u8]) -> Result<(Clip, Vec<Warning>), AudioFileError> {
         .make_audio_decoder(coding, &AudioDecoderOptions::default())
         .map_err(|error| AudioFileError::UnknownCoding { reason: error.to_string() })?;
 
-    let mut taken = Taken::default();
+    let mut taken = Taken { most: most_samples(bytes.len()), ..Taken::default() };
     let mut damage: Option<(usize, usize, String)> = None;
     let mut broken_off = None;
     let mut barren = 0;
@@ -238,9 +243,15 @@ fn note_damage(
     }
 }
 
+/// Most samples, over all channels, that a file of so many bytes may hold.
+fn most_samples(bytes: usize) -> usize {
+    bytes.saturating_mul(SAMPLES_PER_BYTE).saturating_add(FREE_SAMPLES).min(MOST_SAMPLES)
+}
+
 /// What has been decoded so far.
 #[derive(Default)]
 struct Taken {
+    most: usize,
     rate: Option<u32>,
     channels_in_file: usize,
     rows: Vec<Vec<f32>>,
@@ -297,9 +308,9 @@ impl Taken {
         if frames as f64 / f64::from(self.rate.unwrap_or(1)) > f64::from(LONGEST_S) {
             return Err(AudioFileError::TooLong { limit: format!("{} hours", LONGEST_S / 3600) });
         }
-        if frames.saturating_mul(self.rows.len()) > MOST_SAMPLES {
+        if frames.saturating_mul(self.rows.len()) > self.most {
             return Err(AudioFileError::TooLong {
-                limit: format!("{MOST_SAMPLES} samples over all channels"),
+                limit: format!("{} samples over all channels, the most for a file of this size", self.most),
             });
         }
         Ok(())
@@ -458,6 +469,15 @@ mod tests {
     }
 
     /// Multimedia Programming Interface and Data Specifications 1.0 (IBM/Microsoft 1991): the canonical 44-byte header.
+    #[test]
+    fn a_small_file_cannot_hold_hours() {
+        assert_eq!(most_samples(0), FREE_SAMPLES);
+        // Three hours of the thinnest coding, 8 kbit/s at 24 kHz, are within; three hours in a mebibyte are not.
+        assert!(most_samples(3 * 3600 * 1000) > 3 * 3600 * 24_000);
+        assert!(most_samples(1 << 20) < 3600 * 24_000);
+        assert_eq!(most_samples(usize::MAX), MOST_SAMPLES);
+    }
+
     #[test]
     fn the_header_is_the_canonical_one() {
         let bytes = wav(&tone(0.5, 2)).expect("short");
