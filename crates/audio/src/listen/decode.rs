@@ -1,7 +1,7 @@
 //! From evidence to notes: the likeliest course of silence and notes through the whole clip.
 //!
 //! A hidden semi-Markov model over silence and one state for each pitch, solved exactly (Viterbi). A note is entered
-//! through an attack and holds for at least [`SHORTEST_S`]; every frame of it is paid by the front end's salience of its
+//! through an attack and holds for at least `SHORTEST_S`; every frame of it is paid by the front end's salience of its
 //! pitch; it is left for silence or for any note's attack, its own included, so that a string struck again is a path
 //! like any other. Onset and pitch are decided together, which is what a peak picker followed by a pitch tracker cannot
 //! do. Costs are natural logarithms of probability ratios against silence.

@@ -1,7 +1,7 @@
 //! From sound to notes.
 //!
 //! A [`evidence::FrontEnd`] says for every few milliseconds which pitches explain the sound and whether a note starts;
-//! [`decode`] finds the likeliest notes in that; [`release`] finds where each stops. [`hear_solo`] is all of it for a
+//! [`decode`] finds the likeliest notes in that; `release` finds where each stops. [`hear_solo`] is all of it for a
 //! bass that plays alone. [`pulse`] finds the beat under the notes, and [`written`] makes a riff of them.
 
 pub mod decode;
