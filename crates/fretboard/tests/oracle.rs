@@ -76,7 +76,13 @@ impl<'a> Oracle<'a> {
         for string in 1..=self.neck.string_count() {
             let open = i32::from(self.neck.strings()[usize::from(string) - 1].midi().number());
             if self.line.dead(i) {
-                ways.extend((1..=frets).map(|p| (string, p, 0, p)));
+                // On the string where the note itself would lie lowest, if there is one.
+                let fret_on = |s: usize| midi - i32::from(self.neck.strings()[s].midi().number());
+                let has = |s: &usize| (0..=i32::from(frets)).contains(&fret_on(*s));
+                let own = (0..self.neck.strings().len()).filter(has).min_by_key(|&s| fret_on(s));
+                if own.is_none_or(|s| s + 1 == usize::from(string)) {
+                    ways.extend((1..=frets).map(|p| (string, p, 0, p)));
+                }
                 continue;
             }
             if note.place.is_some_and(|p| p.string != string) {

@@ -1,4 +1,5 @@
 //! Lessons: the ladder of riffs and what a lesson holds.
 
+pub mod homework;
 pub mod ladder;
 pub mod plan;

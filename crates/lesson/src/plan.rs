@@ -112,7 +112,7 @@ fn member(
     tonic: PitchName,
     wish: &Wish<'_>,
 ) -> Result<Member, String> {
-    let mut guesses = Vec::new();
+    let (mut guesses, mut changes) = (Vec::new(), Vec::new());
     let came_in = explanation.tonic.map(|(tonic, _)| tonic);
     let riff = match came_in {
         Some(from) => {
@@ -120,13 +120,15 @@ fn member(
                 let why = explanation.words().into_iter().next().unwrap_or_default();
                 guesses.push(Warning::whole(format!("no key is written; {why}")));
             }
-            let (moved, said) = moved(riff, from, explanation, tonic, wish.neck)?;
-            guesses.extend(said);
-            moved
+            let way = moved(riff, from, explanation, tonic, wish.neck)?;
+            guesses.extend(way.guesses);
+            changes.extend(way.changes);
+            way.riff
         }
         None => riff.clone(),
     };
-    let (riff, mut changes) = adapt::adapted(&riff, wish.neck);
+    let (riff, said) = adapt::adapted(&riff, wish.neck);
+    changes.extend(said);
     let fit = fit::fit(&riff, wish.neck, wish.hand).map_err(|e| e.to_string())?;
     changes.extend(fit.warnings.iter().cloned());
     let explanation = explain(&riff, None);
@@ -134,32 +136,80 @@ fn member(
     Ok(Member { source, riff, came_in, fit, explanation, material, new: DegreeSet::EMPTY, guesses, changes })
 }
 
-/// The riff on another tonic, the first way that the neck can hold; else the nearest way.
+/// A riff on the way to its place in the lesson.
+struct Way {
+    riff: Riff,
+    guesses: Vec<Warning>,
+    changes: Vec<Warning>,
+}
+
+/// Most notes that may change their octave so that the whole riff can stay low on the neck.
+const FEW: usize = 2;
+
+/// The riff on another tonic: the lower way if the neck holds it or lacks only a few notes of it, which then
+/// change their octave; else the higher; else the nearest as it is. A key that would need more than seven sharps
+/// or flats is written on the other name of its tonic.
 fn moved(
     riff: &Riff,
     from: PitchName,
     explanation: &Explanation,
     tonic: PitchName,
     neck: &Neck,
-) -> Result<(Riff, Vec<Warning>), String> {
+) -> Result<Way, String> {
     // A pentatonic is no proof of a mode, but a true name for its notes.
     let mode = explanation.verdict().mode().or_else(|| explanation.mode.as_ref().and_then(|m| m.named));
     let key = Key { tonic: from, mode };
     // Without a written key the names came from a guess; with one they are the writer's.
     let keyed = if riff.header().key.is_some() { riff.clone() } else { respell(riff, Some(key)) };
     let keyed = keyed.with_header(Header { key: Some(key), ..keyed.header().clone() });
-    let near = transpose::nearest(from, tonic);
-    let octave = Interval::OCTAVE;
-    let up = Interval::from_steps(near.steps() + octave.steps(), near.semitones() + octave.semitones());
-    let down = Interval::from_steps(near.steps() - octave.steps(), near.semitones() - octave.semitones());
+    let wanted = Key { tonic, mode };
+    let written = if wanted.is_practical() { wanted } else { wanted.simplest() };
+    let near = transpose::nearest(from, written.tonic);
+    let (up, down) = (octave(near, 1), octave(near, -1));
     let ways = if near.semitones() > 0 { [down, near, up] } else { [near, up, down] };
-    let (low, high) = neck.range();
-    for way in ways {
-        if let Ok((moved, said)) = transpose::transpose(&keyed, way)
-            && moved.line().iter().all(|n| (low..=high).contains(&n.note.pitch.midi().number()))
-        {
-            return Ok((moved, said));
+    let mut higher: Option<String> = None;
+    for (i, way) in ways.into_iter().enumerate() {
+        let Ok((moved, guesses)) = transpose::transpose(&keyed, way) else { continue };
+        let lacking = fit::missing(&moved, neck).len();
+        let mut changes = Vec::new();
+        if lacking == 0 {
+            changes.extend(higher.map(Warning::whole));
+            return Ok(respelled(Way { riff: moved, guesses, changes }, wanted, written));
+        }
+        if i == 0 {
+            if lacking <= FEW
+                && let Some(offer) = adapt::adapt(&moved, neck)
+                    .into_iter()
+                    .find(|o| matches!(o.kind, adapt::Kind::Notes(n) if n <= FEW))
+            {
+                changes.extend(offer.changes.iter().map(|(at, words)| Warning::at(at, words.clone())));
+                return Ok(respelled(Way { riff: offer.riff, guesses, changes }, wanted, written));
+            }
+            // Where most of it lies off the neck, its place is the higher one anyway.
+            if lacking * 2 < moved.line().len() {
+                higher = Some(format!(
+                    "higher up the neck than it could be: {lacking} of its notes are too low otherwise"
+                ));
+            }
         }
     }
-    transpose::transpose(&keyed, near).map_err(|e| e.to_string())
+    let (riff, guesses) = transpose::transpose(&keyed, near).map_err(|e| e.to_string())?;
+    Ok(respelled(Way { riff, guesses, changes: Vec::new() }, wanted, written))
+}
+
+/// Says so when the key is written on another name than the one asked for.
+fn respelled(mut way: Way, wanted: Key, written: Key) -> Way {
+    if wanted.tonic != written.tonic {
+        way.changes.push(Warning::whole(format!(
+            "written in {} instead of {}, which would need {} sharps or flats",
+            written.print(),
+            wanted.print(),
+            wanted.signature().abs()
+        )));
+    }
+    way
+}
+
+fn octave(by: Interval, times: i32) -> Interval {
+    Interval::from_steps(by.steps() + 7 * times, by.semitones() + 12 * times)
 }

@@ -190,6 +190,12 @@ impl Key {
         self.mode.map_or(0, |mode| self.tonic.line_of_fifths() + mode.signature_offset())
     }
 
+    /// With `♭` and `♯` in the tonic, for print.
+    pub fn print(self) -> String {
+        let tonic = self.tonic.print();
+        self.mode.map_or_else(|| tonic.clone(), |mode| format!("{tonic} {mode}"))
+    }
+
     /// True when the signature has at most seven sharps or flats.
     pub fn is_practical(self) -> bool {
         self.signature().abs() <= 7

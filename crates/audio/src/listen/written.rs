@@ -80,7 +80,7 @@ fn tempo(pulse: &Pulse, meter: Meter) -> Option<Tempo> {
 }
 
 fn per_minute(tempo: Tempo) -> String {
-    format!("{} {} a minute", tempo.per_minute(), tempo.unit().words())
+    format!("{} {}s a minute", tempo.per_minute(), tempo.unit().words())
 }
 
 /// The least sure notes, by their instant in the recording.

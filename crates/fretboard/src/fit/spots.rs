@@ -150,6 +150,16 @@ impl Finder<'_> {
         false
     }
 
+    /// The strings on which a dead note may be struck: the lowest-lying of those that have its nominal pitch,
+    /// because that is where the hand was; any when none has it.
+    fn dead_strings(&self, moment: &Moment) -> Vec<u8> {
+        let nominal = self.neck.places(moment.note.pitch.midi());
+        match nominal.iter().min_by_key(|place| place.fret) {
+            Some(place) => vec![place.string],
+            None => (1..=self.neck.string_count()).collect(),
+        }
+    }
+
     fn dead(&mut self, moment: &Moment) -> Vec<Spot> {
         let written = moment.note.place.filter(|&place| {
             let there = self.neck.sounding(place).is_some();
@@ -167,7 +177,9 @@ impl Finder<'_> {
             Some(place) => {
                 positions.map(|position| Spot { place, finger: 0, position, touch: Touch::Dead }).collect()
             }
-            None => (1..=self.neck.string_count())
+            None => self
+                .dead_strings(moment)
+                .into_iter()
                 .flat_map(|string| {
                     positions.clone().map(move |position| Spot {
                         place: Place { string, fret: position },

@@ -125,7 +125,7 @@ impl Explanation {
         if how == How::Ranked
             && let Some(best) = self.tonics.first()
         {
-            words[0] = format!("1 is {tonic} ({:.0} %): {}", best.score * 100.0, best.words(3));
+            words[0] = format!("1 is {tonic} ({:.0} %): {}", (best.score * 100.0).min(99.0), best.words(3));
             words.extend(self.rivals().iter().map(|rival| {
                 format!("it may also be {} ({:.0} %): {}", rival.tonic, rival.score * 100.0, rival.words(3))
             }));

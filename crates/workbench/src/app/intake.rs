@@ -38,6 +38,9 @@ pub enum IntakeError {
         /// Why.
         source: std::io::Error,
     },
+    /// A folder where a file is wanted.
+    #[error("{} is a folder; give one file, or use ladder or lesson for a folder", .0.display())]
+    Folder(PathBuf),
     /// It is too large.
     #[error("{} has {size} bytes; at most {LARGEST} are read", path.display())]
     TooLarge {
@@ -65,7 +68,11 @@ pub enum IntakeError {
 /// [`IntakeError`].
 pub fn bytes(path: &Path) -> Result<Vec<u8>, IntakeError> {
     let fail = |source| IntakeError::Io { path: path.to_owned(), source };
-    let size = fs::metadata(path).map_err(fail)?.len();
+    let about = fs::metadata(path).map_err(fail)?;
+    if about.is_dir() {
+        return Err(IntakeError::Folder(path.to_owned()));
+    }
+    let size = about.len();
     if size > LARGEST {
         return Err(IntakeError::TooLarge { path: path.to_owned(), size });
     }

@@ -47,7 +47,7 @@ pub struct Reading {
     #[arg(long)]
     pub meter: Option<String>,
     /// Quarter notes a minute, for files that do not say
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     pub tempo: Option<f64>,
     /// Which MIDI track holds the bass, counted from 1
     #[arg(long)]

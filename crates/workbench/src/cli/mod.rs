@@ -24,6 +24,7 @@ use riffkin_score::analysis::explain::explain;
 use riffkin_score::degree::{Degree, DegreeSet};
 use riffkin_score::interval::Interval;
 use riffkin_score::pitch::PitchName;
+use riffkin_score::riff::Riff;
 use riffkin_score::transpose;
 
 use crate::app::{demo, hearing, intake, lesson, output};
@@ -195,7 +196,7 @@ fn transpose_riff(words: &args::Transpose) -> Result<(), Failure> {
     let by = match words.way {
         Some(args::Way::Up) if near.semitones() < 0 => octave(near, 1),
         Some(args::Way::Down) if near.semitones() > 0 => octave(near, -1),
-        _ => near,
+        _ => on_the_neck(&riff, near),
     };
     let (moved, said) = transpose::transpose(&riff, by)?;
     warn(&said);
@@ -208,18 +209,44 @@ fn transpose_riff(words: &args::Transpose) -> Result<(), Failure> {
     if words.out.is_none() { say(&riffkin_formats::riff_text::print(&moved)) } else { Ok(()) }
 }
 
+/// The nearest way to the key that the riff's own neck holds; the nearest, with a notice, when it holds none.
+fn on_the_neck(riff: &Riff, near: Interval) -> Interval {
+    let Some(neck) = riff.header().neck.as_deref().and_then(|name| Neck::named(name).ok()) else {
+        return near;
+    };
+    let holds = |by: Interval| {
+        transpose::transpose(riff, by).is_ok_and(|(moved, _)| fit::missing(&moved, &neck).is_empty())
+    };
+    let other = octave(near, if near.semitones() > 0 { -1 } else { 1 });
+    if holds(near) {
+        return near;
+    }
+    if holds(other) {
+        notice(&format!("note: moved the longer way round, so that it stays on the neck ({})", neck.name()));
+        return other;
+    }
+    notice(&format!(
+        "note: some notes lie off the neck ({}) after the move; `riffkin fit` adapts them",
+        neck.name()
+    ));
+    near
+}
+
 fn octave(by: Interval, times: i32) -> Interval {
     Interval::from_steps(by.steps() + 7 * times, by.semitones() + 12 * times)
 }
 
 fn fit_riff(words: &args::Fit) -> Result<(), Failure> {
+    if !(1..=50).contains(&words.best) {
+        return Err(Failure::Words(format!("--best {} lies outside 1 to 50", words.best)));
+    }
     let taken = read::take(&words.file, &words.reading)?;
     let name =
         words.neck.clone().or_else(|| taken.riff.header().neck.clone()).unwrap_or_else(|| "four".to_owned());
     let neck = neck(&name)?;
     let (riff, adapted) = adapt::adapted(&taken.riff, &neck);
     warn(&adapted);
-    let fits = fit::best(&riff, &neck, &Hand::default(), words.best.clamp(1, 50))?;
+    let fits = fit::best(&riff, &neck, &Hand::default(), words.best)?;
     if let (Some(out), Some(best)) = (&words.out, fits.first())
         && !is_report(out)
     {
@@ -254,6 +281,9 @@ fn sound_riff(words: &args::Sound) -> Result<(), Failure> {
     }
     if words.count_in > 4 {
         return Err(Failure::Words(format!("--count-in {} lies outside 0 to 4", words.count_in)));
+    }
+    if !words.out.extension().is_some_and(|e| e.eq_ignore_ascii_case("wav")) {
+        return Err(Failure::Words(format!("{}: sound is written as .wav", words.out.display())));
     }
     let taken = read::take(&words.file, &words.reading)?;
     let how = Performance {
@@ -304,7 +334,7 @@ fn lay_out(taken: &[intake::Taken], order: &lesson::Order, out: &Path, as_json: 
         notice(&format!("left out: {}: {why}", taken[*source].path.display()));
     }
     for member in &built.plan.members {
-        for warning in member.guesses.iter().chain(&member.changes) {
+        for warning in member.guesses.iter().chain(&member.changes).chain(&member.fit.cautions) {
             notice(&format!("note: {}: {warning}", member.riff.header().title));
         }
     }
@@ -327,11 +357,21 @@ fn lay_out(taken: &[intake::Taken], order: &lesson::Order, out: &Path, as_json: 
 fn copy_riff(words: &args::Copy) -> Result<(), Failure> {
     let taken = read::take(&words.file, &words.reading)?;
     let neck = words.neck.as_deref().map(neck).transpose()?;
+    let riff = match &neck {
+        Some(neck) => {
+            let (riff, said) = adapt::adapted(&taken.riff, neck);
+            warn(&said);
+            let fit = fit::fit(&riff, neck, &Hand::default())?;
+            warn(&fit.warnings);
+            fit::written_into(&riff, &fit.notes)?
+        }
+        None => taken.riff,
+    };
     if let Some(out) = &words.out {
-        write::riff(&taken.riff, out, neck.as_ref())?;
+        write::riff(&riff, out, neck.as_ref())?;
     }
     if words.json {
-        return say(&json::text(&json::explanation(&taken.riff, &explain(&taken.riff, None))));
+        return say(&json::text(&json::explanation(&riff, &explain(&riff, None))));
     }
-    if words.out.is_none() { say(&riffkin_formats::riff_text::print(&taken.riff)) } else { Ok(()) }
+    if words.out.is_none() { say(&riffkin_formats::riff_text::print(&riff)) } else { Ok(()) }
 }

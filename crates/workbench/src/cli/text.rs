@@ -76,8 +76,23 @@ pub(super) fn explanation(riff: &Riff, found: &Explanation) -> String {
     for line in found.words() {
         let _ = writeln!(out, "{line}");
     }
+    let share = |score: f64| format!("{:>4.0} %", (score * 100.0).min(99.0));
+    if !found.tonics.is_empty() {
+        let _ = writeln!(out, "\nroots, by what the notes say");
+    }
+    for tonic in found.tonics.iter().take(3) {
+        let _ = writeln!(out, "{}  {:3} {}", share(tonic.score), tonic.tonic.to_string(), tonic.words(3));
+    }
+    let modes = found.mode.as_ref().map(|m| m.ranked.as_slice()).unwrap_or_default();
+    if !modes.is_empty() {
+        let _ = writeln!(out, "\nscales on it");
+    }
+    for mode in modes.iter().take(3) {
+        let _ = writeln!(out, "{}  {}: {}", share(mode.score), mode.mode.name(), mode.words());
+    }
     let names: Vec<String> = found.degrees.iter().map(|d| d.print()).collect();
     if !names.is_empty() {
+        out.push('\n');
         let _ = writeln!(out, "degrees: {}", names.join(" "));
     }
     if found.notes.is_empty() {

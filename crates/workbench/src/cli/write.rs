@@ -12,7 +12,7 @@ use riffkin_fretboard::hand::Hand;
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::riff::Riff;
 
-use super::Failure;
+use super::{Failure, warn};
 use crate::app::{lesson, output};
 
 /// Endings that can be written.
@@ -31,7 +31,10 @@ pub(super) fn riff(riff: &Riff, out: &Path, neck: Option<&Neck>) -> Result<(), F
         "riff" => riff_text::print(riff).into_bytes(),
         "musicxml" | "xml" => musicxml::write(riff, &options).into_bytes(),
         "mxl" => musicxml::write_mxl(riff, &options)?,
-        "mid" | "midi" => midi::write(riff, &midi::WriteOptions::default()),
+        "mid" | "midi" => {
+            warn(&midi::losses(riff));
+            midi::write(riff, &midi::WriteOptions::default())
+        }
         "svg" => {
             let fingered: Vec<_> =
                 notes.iter().map(|n| Some(Fingered { place: n.place, finger: Some(n.finger) })).collect();

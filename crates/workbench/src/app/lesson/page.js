@@ -6,6 +6,7 @@
   const RELEASE = 0.04; // seconds a note takes to fall silent once let go
   let context = null;
   let tones = null;
+  let turns = 0; // counts presses, so that only the last one sounds
   let now = null; // what sounds: { section, sources, timer }
 
   /** 16-bit samples in base64 to an audio buffer. */
@@ -71,7 +72,9 @@
     const again = now && now.section === section;
     quiet();
     if (again) return;
+    const turn = (turns += 1);
     await wake();
+    if (turn !== turns) return; // another button was pressed meanwhile
     const riff = riffs[Number(section.dataset.riff)];
     const slow = 100 / Number(document.getElementById("tempo").value);
     const sources = [];

@@ -4,6 +4,7 @@ use riffkin_fretboard::neck::Neck;
 use riffkin_lesson::plan::{Member, Plan};
 use riffkin_score::degree::DegreeSet;
 use riffkin_score::key::Key;
+use riffkin_score::riff::Riff;
 
 use super::Look;
 
@@ -18,7 +19,7 @@ pub const CAUTIONS: [&str; 2] = [
 ];
 
 /// The homework's task.
-pub const HOMEWORK: &str = "Write the degree under each note, then name the scale. The root is not given: find it first. Check with your ear on the neck.";
+pub const HOMEWORK: &str = "These lines are new, and their root is not given. Find the root first, write the degree under each note, then name the scale. Check with your ear on the neck.";
 
 /// The first line under the title.
 pub fn opening(plan: &Plan, look: &Look) -> String {
@@ -75,6 +76,16 @@ pub fn about(member: &Member) -> String {
     line
 }
 
+/// The answer to one line of homework.
+pub fn answer(member: &Member, open: &Riff, material: &str) -> String {
+    let scale = match open.header().key {
+        Some(Key { tonic, mode: Some(mode) }) => format!("Root {}; scale {mode}", tonic.print()),
+        Some(Key { tonic, mode: None }) => format!("Root {}; {}", tonic.print(), undecided(member)),
+        None => "No root".to_owned(),
+    };
+    format!("{scale}; degrees {material}. It is {} backwards.", member.riff.header().title)
+}
+
 /// With a capital first letter.
 pub fn capital(text: &str) -> String {
     let mut chars = text.chars();
@@ -128,5 +139,5 @@ pub fn notes(member: &Member, neck: &Neck) -> Vec<String> {
 
 /// What the reader must know about how the riff was changed.
 pub fn notices(member: &Member) -> Vec<String> {
-    member.changes.iter().chain(&member.fit.cautions).map(ToString::to_string).collect()
+    member.changes.iter().map(|w| capital(&w.to_string())).collect()
 }
