@@ -187,9 +187,8 @@ fn moved(
             }
             // Where most of it lies off the neck, its place is the higher one anyway.
             if lacking * 2 < moved.line().len() {
-                higher = Some(format!(
-                    "higher up the neck than it could be: {lacking} of its notes are too low otherwise"
-                ));
+                let notes = if lacking == 1 { "one note".to_owned() } else { format!("{lacking} notes") };
+                higher = Some(format!("higher up the neck, because {notes} would lie below it or beyond it"));
             }
         }
     }

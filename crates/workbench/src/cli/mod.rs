@@ -334,9 +334,15 @@ fn lay_out(taken: &[intake::Taken], order: &lesson::Order, out: &Path, as_json: 
         notice(&format!("left out: {}: {why}", taken[*source].path.display()));
     }
     for member in &built.plan.members {
-        for warning in member.guesses.iter().chain(&member.changes).chain(&member.fit.cautions) {
+        for warning in member.guesses.iter().chain(&member.changes) {
             notice(&format!("note: {}: {warning}", member.riff.header().title));
         }
+    }
+    let wide = built.plan.members.iter().filter(|m| !m.fit.cautions.is_empty()).count();
+    if wide > 0 {
+        notice(&format!(
+            "note: {wide} of the riffs stretch a hand on the low frets; `riffkin fit` says where"
+        ));
     }
     if as_json {
         return say(&json::text(&json::built(&built)));
