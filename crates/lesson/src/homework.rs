@@ -2,6 +2,7 @@
 
 use riffkin_fretboard::adapt;
 use riffkin_fretboard::neck::Neck;
+use riffkin_score::analysis::verdict;
 use riffkin_score::interval::Interval;
 use riffkin_score::note::{Approach, Event, Note};
 use riffkin_score::riff::{Bar, Header, Riff};
@@ -28,11 +29,12 @@ const LONGEST: usize = 8;
 const FEWEST: usize = 3;
 
 /// Short riffs from the middle and the end of the ladder, played backwards and moved to other keys, so that no line
-/// of the lesson gives the answer away. Riffs with notes outside their scale are not set.
+/// of the lesson gives the answer away. Only riffs whose notes alone
+/// decide or name their scale are set.
 pub fn pieces(plan: &Plan, neck: &Neck) -> Vec<Piece> {
     let suits = |m: &Member| {
-        let strays = m.explanation.mode.as_ref().is_some_and(|r| !r.against.is_empty());
-        m.material.len() >= FEWEST && m.riff.bars().len() <= LONGEST && !strays
+        let scale = verdict::of_set(m.material).mode().or(verdict::named(m.material));
+        scale.is_some() && m.material.len() >= FEWEST && m.riff.bars().len() <= LONGEST
     };
     let fit: Vec<usize> = (0..plan.members.len()).filter(|&i| suits(&plan.members[i])).collect();
     // A major third and a fourth: keys that are not the lesson's and not each other's.

@@ -2,6 +2,7 @@
 
 use riffkin_fretboard::neck::Neck;
 use riffkin_lesson::plan::{Member, Plan};
+use riffkin_score::analysis::verdict;
 use riffkin_score::degree::DegreeSet;
 use riffkin_score::key::Key;
 use riffkin_score::riff::Riff;
@@ -78,12 +79,10 @@ pub fn about(member: &Member) -> String {
 
 /// The answer to one line of homework.
 pub fn answer(member: &Member, open: &Riff, material: &str) -> String {
-    let scale = match open.header().key {
-        Some(Key { tonic, mode: Some(mode) }) => format!("Root {}; scale {mode}", tonic.print()),
-        Some(Key { tonic, mode: None }) => format!("Root {}; {}", tonic.print(), undecided(member)),
-        None => "No root".to_owned(),
-    };
-    format!("{scale}; degrees {material}. It is {} backwards.", member.riff.header().title)
+    let root = open.header().key.map_or_else(String::new, |key| key.tonic.print());
+    let scale = verdict::of_set(member.material).mode().or(verdict::named(member.material));
+    let scale = scale.map_or_else(|| undecided(member), |mode| format!("scale {mode}"));
+    format!("Root {root}; {scale}; degrees {material}. It is {} backwards.", member.riff.header().title)
 }
 
 /// With a capital first letter.
