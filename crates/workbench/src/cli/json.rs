@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use riffkin_audio::Clip;
-use riffkin_fretboard::fit::Fit;
+use riffkin_fretboard::fit::{Fit, Touch};
 use riffkin_fretboard::neck::Neck;
 use riffkin_lesson::ladder::Ladder;
 use riffkin_score::Warning;
@@ -138,6 +138,7 @@ struct FittedJson {
     string: u8,
     fret: u8,
     finger: u8,
+    dead: bool,
     bar: u32,
     beat: String,
 }
@@ -163,6 +164,7 @@ pub(super) fn fits(riff: &Riff, neck: &Neck, fits: &[Fit], adapted: &[Warning]) 
                     finger: n.finger,
                     bar,
                     beat,
+                    dead: n.touch == Touch::Dead,
                 })
             })
             .collect(),

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use riffkin_audio::listen::HeardNote;
-use riffkin_fretboard::fit::Fit;
+use riffkin_fretboard::fit::{Fit, Touch};
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::analysis::explain::Explanation;
 use riffkin_score::degree::{Degree, DegreeSet};
@@ -142,14 +142,16 @@ pub(super) fn fits(riff: &Riff, neck: &Neck, fits: &[Fit]) -> String {
         for note in &fit.notes {
             let string = neck.open(note.place.string).map_or_else(String::new, |p| p.name().to_string());
             let pitch = line.get(note.line).map_or_else(String::new, |n| n.note.pitch.to_string());
+            let (fret, finger) = match note.touch {
+                Touch::Dead => ("x".to_owned(), String::new()),
+                _ => (note.place.fret.to_string(), note.finger.to_string()),
+            };
+            let at = note.at.to_string();
+            let string = format!("{} {string}", note.place.string);
             let _ = writeln!(
                 out,
-                "{:18} {:6} {:<7} {:>4} {:>6}",
-                note.at.to_string(),
-                pitch,
-                format!("{} {string}", note.place.string),
-                note.place.fret,
-                note.finger
+                "{}",
+                format!("{at:18} {pitch:6} {string:<7} {fret:>4} {finger:>6}").trim_end()
             );
         }
     }
