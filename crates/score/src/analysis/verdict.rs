@@ -17,6 +17,9 @@ use crate::key::Mode;
 /// A share of the riff below which a chromatic note may be set aside as passing. Set by hand.
 pub const PASSING_SHARE: f64 = 0.06;
 
+/// With more steps than this to decide between, a sentence names the modes only.
+const MANY: usize = 3;
+
 /// What can be said about the mode.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Verdict {
@@ -117,6 +120,9 @@ impl Verdict {
             Self::Decided(mode) => format!("{mode}: no other mode holds these degrees"),
             Self::Undecided { between, deciding } => {
                 let names: Vec<&str> = between.iter().map(|m| m.name()).collect();
+                if deciding.len() > MANY {
+                    return format!("undecided, too few degrees are heard: {} fit", listed(&names, "and"));
+                }
                 let steps: Vec<String> = deciding.iter().map(ToString::to_string).collect();
                 format!("undecided between {}: {}", listed(&names, "and"), steps.join("; "))
             }

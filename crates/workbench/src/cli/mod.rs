@@ -15,6 +15,7 @@ use std::process::ExitCode;
 use clap::Parser;
 use riffkin_audio::render::Performance;
 use riffkin_engrave::sheet::Paper;
+use riffkin_formats::detect::{self, Kind};
 use riffkin_fretboard::hand::Hand;
 use riffkin_fretboard::neck::Neck;
 use riffkin_fretboard::{adapt, fit};
@@ -136,6 +137,15 @@ fn neck(name: &str) -> Result<Neck, Failure> {
 fn hear(words: &args::Hear) -> Result<(), Failure> {
     let options = read::options(&words.reading)?;
     let bytes = intake::bytes(&words.audio)?;
+    let kind = detect::detect(&bytes);
+    if !matches!(kind, Kind::Audio | Kind::Unknown) {
+        let message = format!(
+            "{}: this is {} and no recording; use explain or copy",
+            words.audio.display(),
+            kind.name()
+        );
+        return Err(Failure::Could(message));
+    }
     let heard = hearing::hear(&bytes, &options)
         .map_err(|e| Failure::Could(format!("{}: {e}", words.audio.display())))?;
     warn(&heard.warnings);
