@@ -240,6 +240,20 @@ fn one_riff_makes_a_lesson() {
 }
 
 #[test]
+fn a_smaller_lesson_in_the_same_folder_leaves_no_old_files_and_no_others_are_touched() {
+    let folder = Folder::new("again");
+    folder.write("r/a.riff", BLUES);
+    folder.write("r/b.riff", "riff: Two\nkey: D\n| q 1 5 1 5 |\n");
+    lesson(&folder);
+    let own = folder.write("out/scores/my-notes.txt", "keep");
+    fs::remove_file(folder.0.join("r/b.riff")).unwrap();
+    lesson(&folder);
+    let names = |sub: &str| fs::read_dir(folder.0.join("out").join(sub)).unwrap().count();
+    assert_eq!((names("sound"), names("scores")), (1, 4));
+    assert_eq!(fs::read_to_string(own).unwrap(), "keep");
+}
+
+#[test]
 fn one_note_and_nothing_but_rests_make_a_lesson() {
     let folder = Folder::new("rests");
     folder.write("r/note.riff", "riff: One\nkey: C\n| w 1 |\n");

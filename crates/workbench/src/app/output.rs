@@ -8,7 +8,7 @@ use std::sync::{Mutex, OnceLock};
 
 /// A file that could not be written.
 #[derive(Debug, thiserror::Error)]
-#[error("{} could not be written: {source}; {hint}", path.display())]
+#[error("{} could not be written or removed: {source}; {hint}", path.display())]
 pub struct WriteError {
     path: PathBuf,
     source: io::Error,
@@ -47,6 +47,19 @@ pub fn make_folder(path: &Path) -> Result<(), WriteError> {
         source,
         hint: "choose another folder with -o",
     })
+}
+
+/// Removes a file; one that is gone already is no error.
+///
+/// # Errors
+/// [`WriteError`].
+pub fn remove(path: &Path) -> Result<(), WriteError> {
+    match fs::remove_file(path) {
+        Err(source) if source.kind() != io::ErrorKind::NotFound => {
+            Err(WriteError { path: path.to_owned(), source, hint: "remove it by hand" })
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Writes a file beside its place and moves it there, so that no reader ever sees half of it.

@@ -4,6 +4,7 @@ mod page;
 mod sheet;
 mod words;
 
+use std::fs;
 use std::path::{Path, PathBuf};
 use std::thread;
 
@@ -109,7 +110,6 @@ pub fn build(
     write(out.join("answers.pdf"), &sheet::answers(&plan, &order.look)?)?;
     progress("laying out the page");
     write(out.join("page.html"), page::page(&plan, &order.look, &player)?.as_bytes())?;
-    write(out.join("ladder.json"), ladder_json(&plan, &order.look).as_bytes())?;
     let (sounds, scores) = (out.join("sound"), out.join("scores"));
     output::make_folder(&sounds)?;
     output::make_folder(&scores)?;
@@ -125,6 +125,13 @@ pub fn build(
     }
     progress("sounding");
     files.extend(write_sounds(&plan, &sounds)?);
+    // The list of files comes last: it is true only when all of them are there.
+    let list = out.join("ladder.json");
+    let earlier = fs::read(&list).unwrap_or_default();
+    let names = relative(&files, out);
+    output::write_whole(&list, ladder_json(&plan, &order.look, &names).as_bytes())?;
+    remove_stale(out, &earlier, &names)?;
+    files.push(list);
     Ok(Built { plan, files })
 }
 
@@ -199,6 +206,34 @@ fn musicxml_of(member: &Member, neck: &Neck) -> String {
     musicxml::write(&member.riff, &musicxml::WriteOptions { neck: Some(neck), places: Some(&places) })
 }
 
+/// The files as a lesson's list names them: from its folder, with `/` between.
+fn relative(files: &[PathBuf], out: &Path) -> Vec<String> {
+    files
+        .iter()
+        .map(|file| {
+            let inside = file.strip_prefix(out).unwrap_or(file);
+            inside.components().map(|c| c.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/")
+        })
+        .collect()
+}
+
+/// Removes sounds and scores that an earlier build of this folder listed and this one did not write again. Nothing
+/// that is not on that list is touched.
+fn remove_stale(out: &Path, earlier: &[u8], now: &[String]) -> Result<(), WriteError> {
+    #[derive(serde::Deserialize)]
+    struct Listed {
+        files: Vec<String>,
+    }
+    let Ok(listed) = serde_json::from_slice::<Listed>(earlier) else { return Ok(()) };
+    for name in listed.files.iter().filter(|name| !now.contains(name)) {
+        let Some((folder @ ("sound" | "scores"), file)) = name.split_once('/') else { continue };
+        if !file.contains(['/', '\\']) && file != ".." {
+            output::remove(&out.join(folder).join(file))?;
+        }
+    }
+    Ok(())
+}
+
 #[derive(Serialize)]
 struct LadderFile<'a> {
     version: u8,
@@ -206,6 +241,7 @@ struct LadderFile<'a> {
     tonic: String,
     cost: u32,
     rungs: Vec<RungLine>,
+    files: &'a [String],
 }
 
 #[derive(Serialize)]
@@ -215,7 +251,7 @@ struct RungLine {
     degrees: Vec<String>,
 }
 
-fn ladder_json(plan: &Plan, look: &Look) -> String {
+fn ladder_json(plan: &Plan, look: &Look, files: &[String]) -> String {
     let names =
         |member: &Member, set: DegreeSet| set.slots().map(|s| degree_in(member, s).to_string()).collect();
     let file = LadderFile {
@@ -233,6 +269,7 @@ fn ladder_json(plan: &Plan, look: &Look) -> String {
                 degrees: names(m, m.material),
             })
             .collect(),
+        files,
     };
     // Strings and numbers always serialise.
     serde_json::to_string_pretty(&file).unwrap_or_default() + "\n"
