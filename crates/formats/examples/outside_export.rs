@@ -1,8 +1,8 @@
 //! Writes riffs as MusicXML and MIDI for the checks in `tests/outside`, with `expected.json` saying what each file
 //! must hold. What it says comes from the riffs, never from reading the files.
 //!
-//! `cargo run -p riffkin-formats --example outside_export -- OUTDIR [RIFFDIR]`; RIFFDIR is the folder with
-//! `.riff` files, the demo's class when left out.
+//! `cargo run -p riffkin-formats --example outside_export -- OUTDIR [RIFFDIR]`; RIFFDIR is a folder of
+//! riffs in any format, the demo's class when left out.
 #![expect(
     clippy::disallowed_methods,
     reason = "an example is a program of its own: it reads its arguments and writes files"
@@ -12,8 +12,10 @@ use std::error::Error;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
+use riffkin_audio::listen::{self, Asked};
+use riffkin_formats::detect::{self, Kind, ReadOptions};
 use riffkin_formats::musicxml::{self, WriteOptions};
-use riffkin_formats::{midi, riff_text};
+use riffkin_formats::{audio_file, midi};
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::meter::Meter;
 use riffkin_score::note::{Mark, Place};
@@ -52,20 +54,34 @@ fn main() -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-/// The riffs of a folder, by file name.
+/// The riffs of a folder, by file name, whatever their format; a recording is heard first.
 fn demo(folder: &Path) -> Result<Vec<(String, Riff)>, Box<dyn Error>> {
     let mut files: Vec<PathBuf> =
         std::fs::read_dir(folder)?.map(|entry| entry.map(|e| e.path())).collect::<Result<_, _>>()?;
-    files.retain(|f| f.extension().is_some_and(|e| e == "riff"));
     files.sort();
     let mut riffs = Vec::new();
     for file in files {
-        let text = std::fs::read_to_string(&file)?;
-        let (riff, _) = riff_text::parse(&text).map_err(|e| format!("{}: {e}", file.display()))?;
+        let bytes = std::fs::read(&file)?;
+        let read = match detect::detect(&bytes) {
+            Kind::Audio => heard(&bytes)?,
+            _ => {
+                detect::read_any(&bytes, &ReadOptions::default())
+                    .map_err(|e| format!("{}: {e}", file.display()))?
+                    .0
+            }
+        };
         let name = file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-        riffs.push((name, riff));
+        riffs.push((name, read));
     }
     Ok(riffs)
+}
+
+fn heard(bytes: &[u8]) -> Result<Riff, Box<dyn Error>> {
+    let (clip, _) = audio_file::decode(bytes)?;
+    let asked = Asked { meter: Meter::FOUR_FOUR, tempo: None, key: None };
+    let (riff, _) =
+        listen::written(&listen::hear_solo(&clip), &asked).ok_or("nothing is heard in the recording")?;
+    Ok(riff)
 }
 
 /// Writes one riff and returns its entry for `expected.json`.
