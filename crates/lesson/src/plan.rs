@@ -8,7 +8,6 @@ use riffkin_score::Warning;
 use riffkin_score::analysis::explain::{Explanation, explain};
 use riffkin_score::analysis::spell::respell;
 use riffkin_score::degree::DegreeSet;
-use riffkin_score::interval::Interval;
 use riffkin_score::key::Key;
 use riffkin_score::pitch::PitchName;
 use riffkin_score::riff::{Header, Riff};
@@ -165,7 +164,7 @@ fn moved(
     let wanted = Key { tonic, mode };
     let written = if wanted.is_practical() { wanted } else { wanted.simplest() };
     let near = transpose::nearest(from, written.tonic);
-    let (up, down) = (octave(near, 1), octave(near, -1));
+    let (up, down) = (near.with_octaves(1), near.with_octaves(-1));
     let ways = if near.semitones() > 0 { [down, near, up] } else { [near, up, down] };
     let mut higher: Option<String> = None;
     for (i, way) in ways.into_iter().enumerate() {
@@ -207,8 +206,4 @@ fn respelled(mut way: Way, wanted: Key, written: Key) -> Way {
         )));
     }
     way
-}
-
-fn octave(by: Interval, times: i32) -> Interval {
-    Interval::from_steps(by.steps() + 7 * times, by.semitones() + 12 * times)
 }

@@ -54,6 +54,11 @@ impl Interval {
         natural + 7 * (self.semitones - natural_semitones)
     }
 
+    /// The same interval and whole octaves more, upwards above zero.
+    pub const fn with_octaves(self, more: i32) -> Self {
+        Self { steps: self.steps + 7 * more, semitones: self.semitones + 12 * more }
+    }
+
     /// The same interval the other way.
     pub fn inverse(self) -> Self {
         Self { steps: -self.steps, semitones: -self.semitones }

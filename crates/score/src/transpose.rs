@@ -39,7 +39,7 @@ pub fn nearest(from: PitchName, to: PitchName) -> Interval {
     };
     // Letters may cross the octave (B♯ to C), so the whole octaves are set from the semitones.
     let octaves = (semitones - up.semitones()) / 12 - i32::from(goes_down);
-    Interval::from_steps(up.steps() + 7 * octaves, up.semitones() + 12 * octaves)
+    up.with_octaves(octaves)
 }
 
 /// The tonic of the twelve on a pitch class with the fewest sharps or flats for this key's mode.

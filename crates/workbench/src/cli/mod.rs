@@ -204,8 +204,8 @@ fn transpose_riff(words: &args::Transpose) -> Result<(), Failure> {
     }
     let near = transpose::nearest(from, to);
     let by = match words.way {
-        Some(args::Way::Up) if near.semitones() < 0 => octave(near, 1),
-        Some(args::Way::Down) if near.semitones() > 0 => octave(near, -1),
+        Some(args::Way::Up) if near.semitones() < 0 => near.with_octaves(1),
+        Some(args::Way::Down) if near.semitones() > 0 => near.with_octaves(-1),
         _ => on_the_neck(&riff, near),
     };
     let (moved, said) = transpose::transpose(&riff, by)?;
@@ -227,7 +227,7 @@ fn on_the_neck(riff: &Riff, near: Interval) -> Interval {
     let holds = |by: Interval| {
         transpose::transpose(riff, by).is_ok_and(|(moved, _)| fit::missing(&moved, &neck).is_empty())
     };
-    let other = octave(near, if near.semitones() > 0 { -1 } else { 1 });
+    let other = near.with_octaves(if near.semitones() > 0 { -1 } else { 1 });
     if holds(near) {
         return near;
     }
@@ -240,10 +240,6 @@ fn on_the_neck(riff: &Riff, near: Interval) -> Interval {
         neck.name()
     ));
     near
-}
-
-fn octave(by: Interval, times: i32) -> Interval {
-    Interval::from_steps(by.steps() + 7 * times, by.semitones() + 12 * times)
 }
 
 fn fit_riff(words: &args::Fit) -> Result<(), Failure> {

@@ -4,9 +4,9 @@ use riffkin_engrave::diagram;
 use riffkin_engrave::music::{self, Layout, Part};
 use riffkin_engrave::pdf::{About, PdfError};
 use riffkin_engrave::sheet::{self, Block, Rich, SheetStyle};
-use riffkin_fretboard::fit;
+use riffkin_fretboard::fit::{self, Fit};
 use riffkin_fretboard::hand::Hand;
-use riffkin_lesson::homework;
+use riffkin_lesson::homework::{self, Piece};
 use riffkin_lesson::plan::{Member, Plan};
 use riffkin_score::riff::Riff;
 
@@ -16,7 +16,7 @@ use super::{Look, neck_of, rungs, strip_of, title, words};
 const LETTERS: [&str; homework::MOST] = ["A", "B"];
 
 /// The students' sheet.
-pub(super) fn students(plan: &Plan, look: &Look) -> Result<Vec<u8>, PdfError> {
+pub(super) fn students(plan: &Plan, homework: &[Piece], look: &Look) -> Result<Vec<u8>, PdfError> {
     let style = SheetStyle::print(look.paper);
     let mut blocks = vec![
         Block::heading(1, &look.title),
@@ -27,14 +27,14 @@ pub(super) fn students(plan: &Plan, look: &Look) -> Result<Vec<u8>, PdfError> {
     for (i, member) in plan.members.iter().enumerate() {
         blocks.extend(riff(i, member, look, &style));
     }
-    for (i, (letter, piece)) in LETTERS.iter().zip(&homework::pieces(plan, &look.neck)).enumerate() {
+    for (i, (letter, piece)) in LETTERS.iter().zip(homework).enumerate() {
         let mut together = Vec::new();
         if i == 0 {
             together.push(Block::heading(2, "Homework"));
             together.push(Block::paragraph(words::HOMEWORK));
         }
         together.push(Block::heading(3, format!("Line {letter}")));
-        together.push(engraved(&piece.hidden, look, &style, false));
+        together.push(fitted(&piece.hidden, look, &style, false));
         together.push(Block::WriteOn(2));
         blocks.push(Block::Together(together));
     }
@@ -44,21 +44,20 @@ pub(super) fn students(plan: &Plan, look: &Look) -> Result<Vec<u8>, PdfError> {
 }
 
 /// The answers to the homework, for the teacher.
-pub(super) fn answers(plan: &Plan, look: &Look) -> Result<Vec<u8>, PdfError> {
+pub(super) fn answers(plan: &Plan, homework: &[Piece], look: &Look) -> Result<Vec<u8>, PdfError> {
     let style = SheetStyle::print(look.paper);
     let name = format!("{}: answers", look.title);
     let mut blocks = vec![Block::heading(1, &name)];
-    let homework = homework::pieces(plan, &look.neck);
     if homework.is_empty() {
         blocks.push(Block::paragraph("No riff of this lesson suits homework, so there is none."));
     }
-    for (letter, piece) in LETTERS.iter().zip(&homework) {
+    for (letter, piece) in LETTERS.iter().zip(homework) {
         let Some(member) = plan.members.get(piece.from) else { continue };
         let material = words::degrees(member, member.material);
         blocks.push(Block::Together(vec![
             Block::heading(2, format!("Line {letter}")),
             Block::paragraph(words::answer(member, &piece.open, &material)),
-            engraved(&piece.open, look, &style, true),
+            fitted(&piece.open, look, &style, true),
         ]));
     }
     sheet::compose(&blocks, &style, &name).to_pdf(&About::titled(&name))
@@ -75,17 +74,22 @@ fn riff(index: usize, member: &Member, look: &Look, style: &SheetStyle) -> Vec<B
     ];
     let mut after: Vec<Block> =
         words::notices(member).into_iter().map(|line| Block::Small(Rich::plain(line))).collect();
-    let music = engraved(&member.riff, look, style, true);
+    let music = engraved(&member.riff, Some(&member.fit), look, style, true);
     let mut all = head;
     all.push(music);
     all.append(&mut after);
     vec![Block::Together(all)]
 }
 
-fn engraved(riff: &Riff, look: &Look, style: &SheetStyle, degrees: bool) -> Block {
-    let fit = fit::fit(riff, &look.neck, &Hand::default());
-    let places = fit.as_ref().map(music::fingered).unwrap_or_default();
-    let neck = fit.is_ok().then_some(&look.neck);
+/// A line that is not in the plan, with the easiest fit; without tablature where it has none.
+fn fitted(riff: &Riff, look: &Look, style: &SheetStyle, degrees: bool) -> Block {
+    let fit = fit::fit(riff, &look.neck, &Hand::default()).ok();
+    engraved(riff, fit.as_ref(), look, style, degrees)
+}
+
+fn engraved(riff: &Riff, fit: Option<&Fit>, look: &Look, style: &SheetStyle, degrees: bool) -> Block {
+    let places = fit.map(music::fingered).unwrap_or_default();
+    let neck = fit.map(|_| &look.neck);
     let layout = Layout { degrees, ..Layout::print(style.column()) };
     Block::music(music::engrave(&Part { riff, neck, places: &places }, &layout))
 }
