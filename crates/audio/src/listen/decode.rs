@@ -1,12 +1,14 @@
 //! From evidence to notes: the likeliest course of silence and notes through the whole clip.
 //!
-//! A hidden semi-Markov model over silence and one state for each pitch, solved exactly (Viterbi). A note is entered
-//! through an attack and holds for at least `SHORTEST_S`; every frame of it is paid by the front end's salience of its
-//! pitch; it is left for silence or for any note's attack, its own included, so that a string struck again is a path
-//! like any other. Onset and pitch are decided together, which is what a peak picker followed by a pitch tracker cannot
-//! do. Costs are natural logarithms of probability ratios against silence.
+//! A hidden semi-Markov model over silence, one state for each pitch and one for a dead note, solved exactly (Viterbi).
+//! A note is entered through an attack and holds for at least `SHORTEST_S`; every frame of it is paid by the front
+//! end's salience of its pitch; it is left for silence or for any note's attack, its own included, so that a string
+//! struck again is a path like any other. Another pitch may also follow without an attack, at a cost: a hammer-on, a
+//! pull-off or a slide. A dead note is an attack with no pitch after it. Onset and pitch are decided together, which is
+//! what a peak picker followed by a pitch tracker cannot do. Costs are natural logarithms of probability ratios against
+//! silence.
 
-use super::evidence::{Evidence, LOWEST_MIDI, PITCHES};
+use super::evidence::{Evidence, Frame, LOWEST_MIDI, PITCHES};
 use std::collections::VecDeque;
 
 /// Shortest note, in seconds.
@@ -22,6 +24,10 @@ const STRUCK: f32 = -0.5;
 const INAUDIBLE: f32 = -2.0;
 /// Cost of falling silent.
 const RELEASED: f32 = -1.0;
+/// Cost of a dead note beside a pitched one: fewer notes are dead than not.
+const DEADENED: f32 = -1.5;
+/// One state for each pitch, and the last for dead notes.
+const STATES: usize = PITCHES + 1;
 
 /// One stretch of one pitch.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,18 +36,36 @@ pub struct Span {
     pub start: usize,
     /// First frame after it.
     pub end: usize,
-    /// Which pitch, counted from [`LOWEST_MIDI`].
-    pub pitch: usize,
+    /// Which pitch, counted from [`LOWEST_MIDI`]; `None` for a dead note.
+    pub pitch: Option<usize>,
     /// Log odds of its attack; the cost of an unstruck note where there was none.
     pub onset: f32,
+    /// Whether it follows a note of another pitch without an attack.
+    pub joined: bool,
 }
 
 impl Span {
-    /// Sounding MIDI number.
+    /// Sounding MIDI number of a note that has a pitch.
     #[must_use]
-    pub fn midi(&self) -> u8 {
-        LOWEST_MIDI + self.pitch as u8
+    pub fn midi(&self) -> Option<u8> {
+        self.pitch.map(|p| LOWEST_MIDI + p as u8)
     }
+}
+
+/// What a frame pays a state for sounding.
+fn paid(frame: &Frame, state: usize, fresh: f32) -> f64 {
+    let heard = frame.salience.get(state).copied().unwrap_or(frame.unpitched);
+    f64::from(fresh * if frame.audible { heard } else { heard.min(INAUDIBLE) })
+}
+
+/// What entering a state through an attack costs.
+fn attack(frame: &Frame, state: usize) -> f32 {
+    STRUCK + frame.onset.get(state).copied().unwrap_or_else(|| frame.struck() + DEADENED)
+}
+
+/// What entering a state without an attack costs; a dead note is nothing but its attack.
+fn unstruck(state: usize) -> f32 {
+    if state < PITCHES { UNSTRUCK } else { f32::MIN }
 }
 
 /// Where a state was entered from.
@@ -58,20 +82,20 @@ pub fn decode(evidence: &Evidence) -> Vec<Span> {
     let fresh = (FRESH_PER_S * evidence.hop.value() as f32).min(1.0);
     let mut course = Course { shortest, steps: Vec::with_capacity(frames) };
     // Best scores of being silent and of being in each note past its shortest length, at the frame before.
-    let (mut quiet, mut sounding) = (0f64, [f64::MIN; PITCHES]);
+    let (mut quiet, mut sounding) = (0f64, [f64::MIN; STATES]);
     // For the last `shortest` frames: the score of entering each note there, less the running sum of its evidence.
-    let mut entries: VecDeque<[f64; PITCHES]> = VecDeque::with_capacity(shortest + 1);
-    let mut sums = [0f64; PITCHES];
+    let mut entries: VecDeque<[f64; STATES]> = VecDeque::with_capacity(shortest + 1);
+    let mut sums = [0f64; STATES];
     for frame in &evidence.frames {
         let (loudest, score) = best(&sounding);
-        let mut step = Step { silenced: SILENCE, struck: [false; PITCHES], from: [SILENCE; PITCHES] };
-        let mut entry = [0f64; PITCHES];
-        let attack = f64::from(frame.onset + STRUCK);
-        let unstruck = f64::from(UNSTRUCK);
-        for p in 0..PITCHES {
+        let mut step = Step { silenced: SILENCE, struck: [false; STATES], from: [SILENCE; STATES] };
+        let mut entry = [0f64; STATES];
+        for p in 0..STATES {
             // From silence or any note through an attack; from silence or another note without one.
-            let mut value = quiet + attack.max(unstruck);
-            let joined = if usize::from(loudest) == p { attack } else { attack.max(unstruck) };
+            let struck = f64::from(attack(frame, p));
+            let free = struck.max(f64::from(unstruck(p)));
+            let mut value = quiet + free;
+            let joined = if usize::from(loudest) == p { struck } else { free };
             if score + joined > value {
                 (step.from[p], value) = (loudest, score + joined);
             }
@@ -79,9 +103,8 @@ pub fn decode(evidence: &Evidence) -> Vec<Span> {
         }
         entries.push_back(entry);
         let begun = if entries.len() >= shortest { entries.pop_front() } else { None };
-        for p in 0..PITCHES {
-            let heard = frame.salience[p];
-            let paid = f64::from(fresh * if frame.audible { heard } else { heard.min(INAUDIBLE) });
+        for p in 0..STATES {
+            let paid = paid(frame, p, fresh);
             sums[p] += paid;
             sounding[p] += paid;
             if let Some(begun) = &begun
@@ -100,7 +123,7 @@ pub fn decode(evidence: &Evidence) -> Vec<Span> {
 }
 
 /// The best pitch and its score.
-fn best(scores: &[f64; PITCHES]) -> (u8, f64) {
+fn best(scores: &[f64; STATES]) -> (u8, f64) {
     scores.iter().enumerate().fold(
         (SILENCE, f64::MIN),
         |(which, most), (p, s)| {
@@ -114,9 +137,9 @@ struct Step {
     /// The note that fell silent here, or [`SILENCE`] where it was silent before.
     silenced: u8,
     /// For each note: whether its shortest length has just ended here.
-    struck: [bool; PITCHES],
+    struck: [bool; STATES],
     /// For each note: what came before, if it starts here.
-    from: [u8; PITCHES],
+    from: [u8; STATES],
 }
 
 /// All decisions, to be followed back from the end.
@@ -139,10 +162,13 @@ impl Course {
                 left -= 1;
                 end = left;
             } else if step.struck[usize::from(state)] && left >= self.shortest {
-                let (start, pitch) = (left - self.shortest, usize::from(state));
-                let onset = evidence.frames.get(start).map_or(UNSTRUCK, |f| f.onset.max(UNSTRUCK));
-                spans.push(Span { start, end, pitch, onset });
-                state = self.steps[start].from[pitch];
+                let (start, place) = (left - self.shortest, usize::from(state));
+                state = self.steps[start].from[place];
+                let struck = evidence.frames.get(start).map_or(f32::MIN, |f| attack(f, place) - STRUCK);
+                let pitch = (place < PITCHES).then_some(place);
+                let bare = struck < UNSTRUCK - STRUCK;
+                let onset = struck.max(UNSTRUCK);
+                spans.push(Span { start, end, pitch, onset, joined: bare && state != SILENCE });
                 (left, end) = (start, start);
             } else {
                 left -= 1;
@@ -170,21 +196,22 @@ mod tests {
             let frame = Frame {
                 salience,
                 cents: [0; PITCHES],
-                onset: -30.0,
+                onset: [-30.0; PITCHES],
                 attack_s: 0.0,
-                level_db: if pitch.is_some() { -20.0 } else { -90.0 },
+                level_db: [if pitch.is_some() { -20.0 } else { -90.0 }; PITCHES],
+                unpitched: -3.0,
                 audible: pitch.is_some(),
             };
             frames.extend(std::iter::repeat_n(frame, *length));
         }
         for (k, odds) in attacks {
-            frames[*k].onset = *odds;
+            frames[*k].onset = [*odds; PITCHES];
         }
         Evidence { hop: Seconds::saturating(0.01), delay: Seconds::ZERO, frames }
     }
 
     fn spans(evidence: &Evidence) -> Vec<(usize, usize, usize)> {
-        decode(evidence).iter().map(|s| (s.start, s.end, s.pitch)).collect()
+        decode(evidence).iter().filter_map(|s| Some((s.start, s.end, s.pitch?))).collect()
     }
 
     #[test]
@@ -211,6 +238,17 @@ mod tests {
         );
         let glitch = [(10, None), (30, Some(5)), (3, Some(7)), (30, Some(5)), (10, None)];
         assert_eq!(spans(&evidence(&glitch, &[(10, 2.0)])), [(10, 73, 5)]);
+    }
+
+    #[test]
+    fn an_attack_with_noise_after_it_is_a_dead_note() {
+        let mut heard =
+            evidence(&[(20, None), (12, None), (20, Some(5)), (10, None)], &[(20, 2.0), (32, 2.0)]);
+        for frame in &mut heard.frames[20..30] {
+            (frame.audible, frame.unpitched) = (true, 1.0);
+        }
+        let found: Vec<_> = decode(&heard).iter().map(|s| (s.start, s.pitch)).collect();
+        assert_eq!(found, [(20, None), (32, Some(5))]);
     }
 
     #[test]
@@ -257,7 +295,7 @@ mod tests {
             let f = &heard.frames[k];
             FRESH_PER_S * 0.01 * if f.audible { f.salience[p] } else { f.salience[p].min(INAUDIBLE) }
         };
-        let onset = |k: usize| heard.frames[k].onset;
+        let onset = |k: usize| heard.frames[k].onset[0];
         let best = best_path(frames, 0, None, &paid, &onset);
         let found = decode(&heard);
         let mut score = 0.0;
@@ -270,7 +308,7 @@ mod tests {
             let attack = onset(span.start) + STRUCK;
             let same = joined && before.is_some_and(|b| b.pitch == span.pitch);
             score += if same { attack } else { attack.max(UNSTRUCK) };
-            score += (span.start..span.end).map(|k| paid(k, span.pitch)).sum::<f32>();
+            score += (span.start..span.end).map(|k| paid(k, span.pitch.expect("a pitch"))).sum::<f32>();
             before = Some(*span);
         }
         if before.is_some_and(|b| b.end < frames) {

@@ -15,16 +15,29 @@ pub struct Frame {
     /// For each pitch from [`LOWEST_MIDI`] up: how much better this instant is explained by that pitch sounding than by
     /// none, as a natural logarithm of a likelihood ratio. Negative where the pitch is unlikely.
     pub salience: [f32; PITCHES],
-    /// For each pitch: how far the best period lies from equal temperament at A4 = 440 Hz, in cents, ±50.
+    /// For each pitch: how far the best period lies from the front end's reference tuning, in cents, ±50.
     pub cents: [i8; PITCHES],
-    /// Log odds that a note starts at this very frame; negative almost everywhere.
-    pub onset: f32,
+    /// For each pitch: log odds that a note of that pitch is struck at this very frame; negative almost everywhere. A front
+    /// end for a bass alone says the same of all pitches; in a mix only a pitch's own rise counts.
+    pub onset: [f32; PITCHES],
+    /// For each pitch: level of what sounds at that pitch, in decibels relative to full scale. For a bass alone the level of
+    /// the whole.
+    pub level_db: [f32; PITCHES],
+    /// How much better this instant is explained by a damped string that is struck, without a pitch, than by none, as a
+    /// natural logarithm of a likelihood ratio.
+    pub unpitched: f32,
     /// Where exactly the attack lies that `onset` speaks of, in seconds after the frame; 0 where there is none.
     pub attack_s: f32,
-    /// Level in decibels relative to full scale.
-    pub level_db: f32,
     /// Whether the level is above the noise floor.
     pub audible: bool,
+}
+
+impl Frame {
+    /// Log odds that anything is struck at this frame.
+    #[must_use]
+    pub fn struck(&self) -> f32 {
+        self.onset.iter().copied().fold(f32::MIN, f32::max)
+    }
 }
 
 /// Evidence over time, one frame every `hop`.

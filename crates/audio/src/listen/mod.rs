@@ -12,5 +12,5 @@ mod release;
 pub mod solo;
 mod written;
 
-pub use hear::{HeardNote, hear, hear_solo};
+pub use hear::{HeardNote, Manner, hear, hear_solo};
 pub use written::{Asked, written};

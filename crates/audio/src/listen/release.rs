@@ -4,7 +4,7 @@
 //! as fast as a free string does, and the note ends where the level leaves that line for good.
 
 use super::decode::Span;
-use super::evidence::Evidence;
+use super::evidence::{Evidence, Frame};
 
 /// Fastest fall of a string that still rings, in decibels a second (common practice, no source: a bass note's second
 /// part falls by 5 to 40 dB a second, a short high note's faster).
@@ -24,14 +24,15 @@ pub(super) fn release(evidence: &Evidence, span: &Span) -> usize {
     let end = span.end.min(evidence.frames.len());
     let Some(frames) = evidence.frames.get(first..end) else { return span.end };
     let Some(start) = frames.first() else { return span.end };
-    let mut line = start.level_db;
+    let level = |frame: &Frame| frame.level_db[span.pitch.unwrap_or(0)];
+    let mut line = level(start);
     let mut near = first;
     for (k, frame) in frames.iter().enumerate() {
-        line = frame.level_db.max(line - sink);
-        if line - frame.level_db < NEAR_DB {
+        line = level(frame).max(line - sink);
+        if line - level(frame) < NEAR_DB {
             near = first + k + 1;
         }
-        if line - frame.level_db > OVER_DB || !frame.audible {
+        if line - level(frame) > OVER_DB || !frame.audible {
             return near;
         }
     }

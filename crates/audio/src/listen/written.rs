@@ -108,6 +108,7 @@ fn doubts(notes: &[HeardNote]) -> Vec<Warning> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::listen::Manner;
 
     fn heard(line: &[(f64, f64, u8)], per_minute: f64) -> Vec<HeardNote> {
         let second = |beats: f64| 0.5 + beats * 60.0 / per_minute;
@@ -118,6 +119,7 @@ mod tests {
                 midi,
                 confidence: 0.9,
                 cents: 0.0,
+                manner: Manner::Struck,
             })
             .collect()
     }

@@ -4,7 +4,7 @@ mod attack;
 mod period;
 mod salience;
 
-use crate::listen::evidence::{Evidence, Frame, FrontEnd};
+use crate::listen::evidence::{Evidence, Frame, FrontEnd, PITCHES};
 use crate::resample::resampled;
 use crate::{Clip, SampleRate, Seconds};
 
@@ -55,16 +55,16 @@ impl FrontEnd for Solo {
             .enumerate()
             .map(|(k, periods)| {
                 let peak = is_peak(&strength, k);
+                let salience = salience::salience(&periods);
+                let odds =
+                    if peak { (ODDS_SLOPE * (strength[k] - ODDS_EVEN)).min(ODDS_MOST) } else { NO_ATTACK };
                 Frame {
-                    salience: salience::salience(&periods),
+                    salience,
                     cents: periods.cents,
-                    onset: if peak {
-                        (ODDS_SLOPE * (strength[k] - ODDS_EVEN)).min(ODDS_MOST)
-                    } else {
-                        NO_ATTACK
-                    },
+                    onset: [odds; PITCHES],
+                    level_db: [levels[k]; PITCHES],
+                    unpitched: -1.0,
                     attack_s: if peak { place.after(k * HOP) } else { 0.0 },
-                    level_db: levels[k],
                     audible: levels[k] > floor,
                 }
             })
