@@ -3,7 +3,6 @@
 use super::decode::{Span, decode};
 use super::evidence::{Evidence, FrontEnd, LOWEST_MIDI, PITCHES};
 use super::release::release;
-use super::solo::Solo;
 use crate::Clip;
 
 /// How a heard note began.
@@ -32,12 +31,6 @@ pub struct HeardNote {
     pub cents: f64,
     /// How it began.
     pub manner: Manner,
-}
-
-/// Hears a bass that plays alone, one note at a time, from MIDI 23 to 67.
-#[must_use]
-pub fn hear_solo(clip: &Clip) -> Vec<HeardNote> {
-    hear(&Solo, clip)
 }
 
 /// Hears notes through any front end.

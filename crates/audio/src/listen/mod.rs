@@ -1,16 +1,20 @@
 //! From sound to notes.
 //!
 //! A [`evidence::FrontEnd`] says for every few milliseconds which pitches explain the sound and whether a note starts;
-//! [`decode`] finds the likeliest notes in that; `release` finds where each stops. [`hear_solo`] is all of it for a
-//! bass that plays alone. [`pulse`] finds the beat under the notes, and [`written`] makes a riff of them.
+//! [`decode`] finds the likeliest notes in that; `release` finds where each stops. A [`Listener`] does all of it to a
+//! stream of any length, [`hear_clip`] to a clip. [`pulse`] finds the beat under the notes, and [`written`] makes a riff
+//! of them.
 
 pub mod decode;
 pub mod evidence;
 mod hear;
+mod intake;
+mod listener;
 pub mod pulse;
 mod release;
 pub mod solo;
 mod written;
 
-pub use hear::{HeardNote, Manner, hear, hear_solo};
+pub use hear::{HeardNote, Manner, hear};
+pub use listener::{A4_HZ, Heard, Listener, Listening, STANDARD_A4_HZ, hear_clip, hear_solo};
 pub use written::{Asked, written};
