@@ -7,6 +7,7 @@
 mod beats;
 mod ends;
 mod viterbi;
+mod weights;
 
 use self::beats::BarAt;
 use self::ends::{Ending, Reader};
@@ -130,6 +131,10 @@ pub struct Quantised {
     pub spread: f64,
     /// The note farthest from its place: its index in [`Quantised::notes`] and the distance in quarters.
     pub worst: Option<(usize, f64)>,
+    /// How unlikely the onsets are, in nats: minus the logarithm of their joint probability density per quarter
+    /// (timing, division of the beats, places). Readings of the same notes on clocks of different speed compare once
+    /// the logarithm of a quarter's length is added for every note.
+    pub cost: f64,
     /// What was left out or is in doubt.
     pub warnings: Vec<Warning>,
 }
@@ -206,12 +211,15 @@ pub fn quantise(played: &[Played], options: &Options) -> Result<Quantised, Quant
         FeelWanted::Known(feel) => (feel, search(feel, first_spread)),
         FeelWanted::Detected => detect(&bars, &beats, &onsets, |feel| search(feel, first_spread)),
     };
+    let mut used = first_spread;
     if known.is_none() {
         let measured = spread_of(&bars, &onsets, feel, &reading);
         if (measured / first_spread - 1.0).abs() > 0.2 {
-            reading = search(feel, measured.clamp(SPREADS.0, SPREADS.1));
+            used = measured.clamp(SPREADS.0, SPREADS.1);
+            reading = search(feel, used);
         }
     }
+    reading.cost += onsets.len() as f64 * (used * (2.0 * std::f64::consts::PI).sqrt()).ln();
     Ok(finish(played, options, &order, &onsets, (&bars, &beats), feel, reading))
 }
 
@@ -225,6 +233,7 @@ fn finish(
     reading: Reading,
 ) -> Quantised {
     let spread = spread_of(bars, onsets, feel, &reading);
+    let cost = reading.cost;
     let written = |at: f64| {
         let bar = &bars[bars.partition_point(|b| b.start.to_f64() <= at).saturating_sub(1)];
         let start = bar.start.to_f64();
@@ -292,7 +301,16 @@ fn finish(
             ),
         ));
     }
-    Quantised { notes, layout, feel, starts: options.downbeat - pickup.to_f64(), spread, worst, warnings }
+    Quantised {
+        notes,
+        layout,
+        feel,
+        starts: options.downbeat - pickup.to_f64(),
+        spread,
+        worst,
+        cost,
+        warnings,
+    }
 }
 
 fn bar_of(bars: &[BarAt], at: Quarters) -> &BarAt {

@@ -1,5 +1,6 @@
 //! The bars and beats that played notes are heard against, and the grids a beat may be divided into.
 
+use super::weights::{BINARY, DEEP_CHANCE, DEPTH_COST, TERNARY, USUAL, kind_chance};
 use crate::meter::Meter;
 use crate::rhythm::swing::played_in_bar;
 use crate::tempo::Feel;
@@ -24,52 +25,21 @@ pub(super) struct Beat {
     ternary: bool,
 }
 
-/// Equal parts of a beat, with what it costs to choose them.
+/// Equal parts of a beat.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Grid {
     pub(super) parts: u8,
-    /// Cost of dividing a beat so, in nats.
-    pub(super) cost: f64,
-    // Factors from the beat inwards.
-    factors: &'static [u8],
+    /// How often a beat of its kind is divided so; see [`super::weights`].
+    pub(super) share: f64,
+    /// Chance of a note on each part, where the table has them; else they follow from the depth.
+    pub(super) points: &'static [f64],
+    /// Factors from the beat inwards.
+    pub(super) factors: &'static [u8],
 }
 
-/// Cost in nats of a note on the beat, on its first, second and third division. They stand for the guess that
-/// of the notes of a bass line about a half fall on beats, three tenths on the first division, a seventh on the
-/// second and a fiftieth on the third (no source): `-ln` of these against the first.
-const DEPTH_COST: [f64; 5] = [0.0, 0.5, 1.3, 3.3, 5.0];
-
-const BINARY: [Grid; 10] = [
-    Grid { parts: 1, cost: 0.0, factors: &[] },
-    Grid { parts: 2, cost: 0.0, factors: &[2] },
-    Grid { parts: 4, cost: 0.0, factors: &[2, 2] },
-    Grid { parts: 3, cost: 2.0, factors: &[3] },
-    Grid { parts: 6, cost: 3.0, factors: &[3, 2] },
-    // From here on only in rich grids.
-    Grid { parts: 8, cost: 0.0, factors: &[2, 2, 2] },
-    Grid { parts: 16, cost: 2.0, factors: &[2, 2, 2, 2] },
-    Grid { parts: 12, cost: 4.0, factors: &[3, 2, 2] },
-    Grid { parts: 5, cost: 5.0, factors: &[5] },
-    Grid { parts: 7, cost: 6.0, factors: &[7] },
-];
-
-const TERNARY: [Grid; 8] = [
-    Grid { parts: 1, cost: 0.0, factors: &[] },
-    Grid { parts: 3, cost: 0.0, factors: &[3] },
-    Grid { parts: 6, cost: 0.0, factors: &[3, 2] },
-    Grid { parts: 2, cost: 3.0, factors: &[2] },
-    Grid { parts: 4, cost: 3.5, factors: &[2, 2] },
-    // From here on only in rich grids.
-    Grid { parts: 12, cost: 0.0, factors: &[3, 2, 2] },
-    Grid { parts: 9, cost: 4.0, factors: &[3, 3] },
-    Grid { parts: 5, cost: 6.0, factors: &[5] },
-];
-
-const USUAL: usize = 5;
-
 impl Grid {
-    /// What a note at the `k`th part costs, in nats.
-    pub(super) fn depth_cost(&self, k: u8) -> f64 {
+    /// How deep the `k`th part lies: 0 for the beat, 1 for its first division and so on.
+    fn depth(&self, k: u8) -> usize {
         let (mut left, mut depth) = (self.parts, 0);
         for &factor in self.factors {
             if k.is_multiple_of(left) {
@@ -78,11 +48,41 @@ impl Grid {
             left /= factor;
             depth += 1;
         }
-        DEPTH_COST[depth.min(DEPTH_COST.len() - 1)]
+        depth
+    }
+
+    /// What an end at the `k`th part costs, in nats.
+    pub(super) fn depth_cost(&self, k: u8) -> f64 {
+        DEPTH_COST[self.depth(k).min(DEPTH_COST.len() - 1)]
+    }
+
+    /// The chance that a note starts on the `k`th part of a beat divided so; the last part is the next beat.
+    pub(super) fn chance(&self, k: u8) -> f64 {
+        let k = if k == self.parts { 0 } else { k };
+        match self.points.get(usize::from(k)) {
+            Some(&chance) => chance,
+            None => DEEP_CHANCE[self.depth(k).min(DEEP_CHANCE.len() - 1)],
+        }
+    }
+
+    /// Grids of one kind: twos, threes, fives, sevens.
+    pub(super) fn kind(&self) -> u8 {
+        match self.parts {
+            p if p % 3 == 0 => 3,
+            p if p % 5 == 0 => 5,
+            p if p % 7 == 0 => 7,
+            _ => 2,
+        }
     }
 }
 
 impl Beat {
+    /// What it costs to divide this beat by a grid after a beat of the kind before, in nats.
+    pub(super) fn grid_cost(&self, grid: &Grid, before: Option<u8>) -> f64 {
+        let usual = if self.ternary { 3 } else { 2 };
+        -kind_chance(usual, before, grid.kind()).ln() - grid.share.ln()
+    }
+
     /// The grids of this beat, the whole beat first.
     pub(super) fn grids(&self, rich: bool) -> &'static [Grid] {
         let all: &[Grid] = if self.ternary { &TERNARY } else { &BINARY };

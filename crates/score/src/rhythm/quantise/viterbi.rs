@@ -39,8 +39,6 @@ const FAR: f64 = 30.0;
 /// Cost of taking two onsets for one: when they are close, and when they are not.
 const TOGETHER: f64 = 6.0;
 const LOST: f64 = 60.0;
-/// A grid like that of the beat before costs this much of its full price.
-const AGAIN: f64 = 0.4;
 
 // The best way into a state: cost, the state before, and the places of this beat's onsets.
 #[derive(Clone)]
@@ -85,8 +83,7 @@ impl Search<'_> {
                         .iter()
                         .filter(|e| e.2 == start_taken)
                         .map(|&(cost, state, _, last)| {
-                            let same = last.is_some_and(|l| kind(&l) == kind(grid));
-                            (cost + grid.cost * if same { AGAIN } else { 1.0 }, state)
+                            (cost + self.beats[b].grid_cost(grid, last.map(|l| l.kind())), state)
                         })
                         .min_by(|a, b| a.0.total_cmp(&b.0));
                     let Some((cost, before)) = before else { continue };
@@ -160,8 +157,12 @@ impl Search<'_> {
         let bar = &self.bars[beat.bar];
         let parts = usize::from(grid.parts);
         let count = to - from;
+        let chance = |k: u8| grid.chance(k);
+        // What each point costs when a note starts there, over what it costs when none does.
+        let depth: Vec<f64> = (0..=grid.parts).map(|k| ((1.0 - chance(k)) / chance(k)).ln()).collect();
+        let silent: f64 = (0..grid.parts).map(|k| -(1.0 - chance(k)).ln()).sum();
         if count == 0 {
-            return vec![(false, 0.0, Vec::new())];
+            return vec![(false, silent, Vec::new())];
         }
         let points: Vec<f64> = (0..=grid.parts)
             .map(|k| {
@@ -172,11 +173,10 @@ impl Search<'_> {
                 }
             })
             .collect();
-        let depth: Vec<f64> = (0..=grid.parts).map(|k| grid.depth_cost(k)).collect();
         // best[p]: cost with the last used point p - 1 (0 when none is used yet).
         let width = parts + 2;
         let mut best = vec![f64::INFINITY; width];
-        best[usize::from(start_taken)] = 0.0;
+        best[usize::from(start_taken)] = silent;
         // How each cell was reached: the point before, or NONE for a note that was left out.
         const LEFT_OUT: u8 = u8::MAX;
         let mut came = vec![LEFT_OUT; width * count];
@@ -223,15 +223,5 @@ impl Search<'_> {
             }
         }
         ways
-    }
-}
-
-// Grids of one kind: twos, threes, fives.
-fn kind(grid: &Grid) -> u8 {
-    match grid.parts {
-        p if p % 3 == 0 => 3,
-        p if p % 5 == 0 => 5,
-        p if p % 7 == 0 => 7,
-        _ => 2,
     }
 }
