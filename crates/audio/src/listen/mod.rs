@@ -10,6 +10,7 @@ pub mod evidence;
 mod hear;
 mod intake;
 mod listener;
+pub mod portrait;
 pub mod pulse;
 mod release;
 pub mod solo;
