@@ -18,4 +18,4 @@ mod written;
 
 pub use hear::{HeardNote, Manner, hear};
 pub use listener::{A4_HZ, Heard, Listener, Listening, STANDARD_A4_HZ, hear_clip, hear_solo};
-pub use written::{Asked, written};
+pub use written::{Alternative, Asked, CountIn, ReadNote, Reading, TempoPoint, Written, written};

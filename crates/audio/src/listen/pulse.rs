@@ -1,249 +1,390 @@
-//! The beat under a line of onsets: tempo, phase, and where every onset lies on it.
+//! The pulse under a line of notes: tempo and its drift, meter, where the bars start, and how sure all that is.
 //!
-//! A tempo and a phase are likely when the onsets fall near simple parts of the beat. Every tempo of a fine grid
-//! is tried with each of the first onsets as a beat; an onset costs its squared distance from the part of the
-//! beat it is taken for, in standard deviations, plus what that part costs for not being plainer (Cemgil, Desain
-//! and Kappen 2000 weigh accuracy against simplicity in the same way); a beat on which nothing starts costs too.
-//! Tempi far from 100 beats a minute cost more (preferred tempi lie around 600 ms; Fraisse 1982, from memory). The
-//! winner is refined by least squares and then followed from note to note, so that drift does not add up. A tempo
-//! and its double are told apart by these costs alone, which are set by hand: a stated tempo is safer.
+//! # Design
 //!
-//! The road not taken is a beat tracker on the sound itself: a bass line alone has its pulse in its notes, and
-//! half of all beats may be silent.
+//! A bass line alone has its pulse in its notes, and half of all beats may be silent; so the pulse is sought in heard
+//! notes and not in the sound. Three questions are kept apart because each has an exact answer of its own kind:
+//!
+//! 1. *Where do beats fall, at a tempo near this one?* `course` finds the likeliest sequence of beats by dynamic
+//!    programming over instants and beat lengths; the tempo may walk, and a late note still changes an early beat. All
+//!    tempi from 42 to 216 beats a minute are asked for, in overlapping bands, for beats of two and of three.
+//! 2. *What is each note's place?* The quantiser of the score crate reads the notes against these beats (divisions,
+//!    swing, plainness against accuracy). The clock is then smoothed over the places it gave, forward and back
+//!    (`clock`), and the notes read again.
+//! 3. *What meter, and where are the bar lines?* For every reading left, `bars` sums evidence over meters and phases:
+//!    figures that come again bar against bar, notes and low notes and long notes on strong points, changes of pitch
+//!    there, how the line starts and ends. To this comes what the places cost and how common tempo and meter are
+//!    (Temperley 2009 sums such costs in one probabilistic model of meter and pitch; the kinds of evidence are the
+//!    preference rules of Lerdahl and Jackendoff 1983).
+//!
+//! Everything is in nats, one table (`weights`) holds what is believed beforehand, and the answer is a ranked list: a
+//! tempo and its double, or 3/4 and 6/8, are often both good readings, and then the shares say so.
+//!
+//! What the user states is never weighed: a stated meter, tempo, bar line or pickup leaves only readings that agree with
+//! it. A stated tempo may be 3 % off and drift from there.
 
+mod bars;
+mod clock;
+mod course;
+mod weights;
+
+use self::bars::{Bars, Evidence, Placed, TICKS, evidence};
+pub use self::clock::Clock;
+use self::clock::Sighting;
+use self::course::{Kind, course};
+use self::weights::{METERS, TEMPI, TEMPO};
 use riffkin_score::meter::Meter;
+use riffkin_score::rhythm::{self, FeelWanted, Options, Played, Quantised};
+use riffkin_score::tempo::Feel;
 
-/// Beats a minute that are tried.
-const TEMPI: (f64, f64) = (45.0, 210.0);
-/// Ratio between neighbours of the tempi tried.
-const STEP: f64 = 1.004;
-/// The tempo that costs nothing, beats a minute.
-const PREFERRED: f64 = 100.0;
-/// How much one standard deviation of [`TEMPO_SPREAD`] away from it costs, in units of one onset's mean cost.
-const TEMPO_WEIGHT: f64 = 0.4;
-/// Standard deviation of tempo, in natural logarithms.
-const TEMPO_SPREAD: f64 = 0.35;
-/// Standard deviation of a played onset, in seconds.
-const ONSET_S: f64 = 0.02;
-/// Most an onset can cost: it may belong nowhere.
-const MOST: f64 = 4.5;
-/// Onsets the first estimate is made from.
-const FIRST: usize = 24;
-/// What a beat without an onset costs.
-const EMPTY: f64 = 0.3;
-/// Share of an onset's distance by which the beat is moved when it is followed, and the period stretched.
-const FOLLOW: (f64, f64) = (0.25, 0.03);
+/// A note as the pulse sees it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tone {
+    /// Start in seconds.
+    pub onset_s: f64,
+    /// End in seconds.
+    pub offset_s: f64,
+    /// Sounding MIDI number; `None` when it has no pitch.
+    pub midi: Option<u8>,
+}
 
-/// The pulse of a line.
+/// What is stated of the pulse. What is `None` is found out.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Known {
+    /// The meter.
+    pub meter: Option<Meter>,
+    /// Length of a counted beat in seconds.
+    pub beat_s: Option<f64>,
+    /// A bar line: an instant at which a beat falls, and how many beats after it the bar line comes.
+    pub bar_line: Option<(f64, u8)>,
+    /// How many counted beats the first note lies before the first bar line; 0 puts it on the line.
+    pub pickup: Option<f64>,
+    /// Straight or swung.
+    pub feel: Option<Feel>,
+}
+
+/// One reading of the pulse.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pulse {
-    /// Length of a beat in seconds, the middle of the whole line.
-    pub beat_s: f64,
-    /// Position of every onset in beats; the first beat at or before the first onset is 0.
-    pub onsets: Vec<f64>,
-    /// Root of the mean squared distance of the onsets from the parts of the beat they are taken for, in seconds.
+    /// The meter.
+    pub meter: Meter,
+    /// Straight or swung.
+    pub feel: Feel,
+    /// The counted beats; beat 0 is the first bar line that is no end of a pickup's own bar.
+    pub clock: Clock,
+    /// Standard deviation of the onsets around their places, in seconds.
     pub spread_s: f64,
-    /// Beats at known instants (second, beat), rising: the way from seconds to beats.
-    clock: Vec<(f64, f64)>,
+    /// Logarithm of its probability, up to a constant that all readings share; nats.
+    pub score: f64,
+    /// Its probability among the readings returned, 0 to 1.
+    pub share: f64,
 }
 
 impl Pulse {
-    /// Position of an instant in beats.
+    /// Counted beats a minute, over the whole line.
     #[must_use]
-    pub fn beats_at(&self, second: f64) -> f64 {
-        let i = self.clock.partition_point(|c| c.0 <= second).saturating_sub(1);
-        let (Some(&a), b) = (self.clock.get(i), self.clock.get(i + 1)) else { return second / self.beat_s };
-        match b {
-            Some(&b) if second >= a.0 && b.0 > a.0 => a.1 + (second - a.0) * (b.1 - a.1) / (b.0 - a.0),
-            _ => a.1 + (second - a.0) / self.beat_s,
-        }
+    pub fn per_minute(&self) -> f64 {
+        60.0 / self.clock.beat_s()
     }
 }
 
-/// A part of the beat and what it costs to be taken for it.
-struct Part {
-    at: f64,
-    cost: f64,
-}
+/// Standard deviation of onsets before it is measured, in seconds.
+const SPREAD_S: f64 = 0.022;
+/// Least that it is taken for: hearing alone is off by so much.
+const LEAST_SPREAD_S: f64 = 0.006;
+/// Change of a beat's length from beat to beat (standard deviation, as a part of it): while beats are sought, and when
+/// the clock is smoothed.
+const WANDER: (f64, f64) = (0.02, 0.006);
+/// How far a beat's length may be from the stated or the band's middle one, as a ratio.
+const AROUND: f64 = 1.08;
+/// Ratio between the middles of neighbouring bands.
+const BAND: f64 = 1.09;
+/// Seconds from the first note on from which tempo and meter are guessed; a longer line is then followed with them.
+const HEAD_S: f64 = 60.0;
+/// Most readings returned.
+const MOST: usize = 6;
 
-fn parts(meter: Meter) -> Vec<Part> {
-    let part = |at, cost| Part { at, cost };
-    let mut parts = vec![part(0.0, 0.0), part(1.0, 0.0), part(0.5, 0.15)];
-    if meter.is_compound() {
-        parts[2].cost = 1.0;
-        parts.extend([1.0, 2.0].map(|n| part(n / 3.0, 0.15)));
-        parts.extend([1.0, 5.0].map(|n| part(n / 6.0, 0.8)));
-    } else {
-        parts.extend([0.25, 0.75].map(|at| part(at, 0.8)));
-        parts.extend([1.0, 2.0].map(|n| part(n / 3.0, 1.0)));
-    }
-    parts
-}
-
-/// The nearest reading of a position: the part of the beat and its cost.
-fn read(parts: &[Part], position: f64, beat_s: f64) -> (f64, f64) {
-    let (whole, within) = (position.floor(), position - position.floor());
-    parts
-        .iter()
-        .map(|p| {
-            let z = (within - p.at) * beat_s / ONSET_S;
-            (whole + p.at, (0.5 * z * z).min(MOST) + p.cost)
-        })
-        .min_by(|a, b| a.1.total_cmp(&b.1))
-        .unwrap_or((position, MOST))
-}
-
-/// Finds the pulse under onsets (seconds, rising). `beat_s` states the length of a beat; it may then be off by 3 %.
+/// The readings of the notes that agree with what is known, the likeliest first. Notes need not be in order.
 ///
-/// `None` without an onset. One onset gives the stated or the preferred tempo.
+/// Empty without notes. One note alone, or notes all at once, give the stated tempo, or 100 beats a minute.
 #[must_use]
-pub fn pulse(onsets: &[f64], meter: Meter, beat_s: Option<f64>) -> Option<Pulse> {
-    let &start = onsets.first()?;
-    let parts = parts(meter);
-    let head = &onsets[..onsets.len().min(FIRST)];
-    let (mut best, mut found) = (f64::INFINITY, (beat_s.unwrap_or(60.0 / PREFERRED), start));
-    if onsets.len() > 1 {
-        for period in periods(beat_s) {
-            for &phase in head.iter().take(6) {
-                let (period, phase) = refined(head, &parts, period, phase);
-                let cost = cost(head, &parts, period, phase, beat_s.is_some());
-                if cost < best {
-                    (best, found) = (cost, (period, phase));
-                }
+pub fn pulse(tones: &[Tone], known: &Known) -> Vec<Pulse> {
+    let mut tones: Vec<Tone> =
+        tones.iter().copied().filter(|t| t.onset_s.is_finite() && t.offset_s.is_finite()).collect();
+    tones.sort_by(|a, b| a.onset_s.total_cmp(&b.onset_s));
+    let (Some(first), Some(last)) = (tones.first(), tones.last()) else { return Vec::new() };
+    if last.onset_s - first.onset_s < 0.1 {
+        return vec![lonely(first.onset_s, known)];
+    }
+    let head_end = first.onset_s + HEAD_S;
+    let head = &tones[..tones.partition_point(|t| t.onset_s <= head_end)];
+    let mut tracks = tracks(head, known, &bands(known));
+    if head.len() < tones.len() {
+        // The best few guesses from the head, followed through the whole.
+        let ranked = ranked(head, known, tracks);
+        let mut bands: Vec<Band> = Vec::new();
+        for pulse in &ranked {
+            let kind = kind_of(pulse.meter);
+            let beat = pulse.clock.beat_s();
+            if !bands.iter().any(|b| b.kind == kind && (b.beat_s / beat).ln().abs() < 0.05) && bands.len() < 3
+            {
+                bands.push(Band { kind, beat_s: beat });
+            }
+        }
+        tracks = self::tracks(&tones, known, &bands);
+    }
+    let found = ranked(&tones, known, tracks);
+    if found.is_empty() { vec![lonely(first_onset(&tones), known)] } else { found }
+}
+
+fn first_onset(tones: &[Tone]) -> f64 {
+    tones.first().map_or(0.0, |t| t.onset_s)
+}
+
+/// The pulse of a single note.
+fn lonely(onset_s: f64, known: &Known) -> Pulse {
+    let meter = known.meter.unwrap_or(Meter::FOUR_FOUR);
+    let beat = known.beat_s.unwrap_or(0.6);
+    let mut start = onset_s + known.pickup.unwrap_or(0.0) * beat;
+    if let Some((at, after)) = known.bar_line {
+        start = at + f64::from(after) * beat;
+    }
+    Pulse {
+        meter,
+        feel: known.feel.unwrap_or_default(),
+        clock: Clock::even(start, beat),
+        spread_s: LEAST_SPREAD_S,
+        score: 0.0,
+        share: 1.0,
+    }
+}
+
+fn kind_of(meter: Meter) -> Kind {
+    if meter.is_compound() { Kind::Threes } else { Kind::Twos }
+}
+
+/// Tempi near one, for beats of one kind.
+#[derive(Clone, Copy, Debug)]
+struct Band {
+    kind: Kind,
+    beat_s: f64,
+}
+
+fn bands(known: &Known) -> Vec<Band> {
+    let kinds: Vec<Kind> = match known.meter {
+        Some(meter) => vec![kind_of(meter)],
+        None => vec![Kind::Twos, Kind::Threes],
+    };
+    let mut bands = Vec::new();
+    for kind in kinds {
+        match known.beat_s {
+            Some(beat_s) => bands.push(Band { kind, beat_s }),
+            None => {
+                let (slowest, fastest) = TEMPI;
+                let count = ((fastest / slowest).ln() / BAND.ln()).ceil() as i32;
+                bands.extend((0..=count).map(|k| Band { kind, beat_s: 60.0 / slowest / BAND.powi(k) }));
             }
         }
     }
-    Some(followed(onsets, &parts, found))
+    bands
 }
 
-fn periods(stated: Option<f64>) -> Vec<f64> {
-    let (low, high) = match stated {
-        Some(s) => (s / 1.03, s * 1.03),
-        None => (60.0 / TEMPI.1, 60.0 / TEMPI.0),
-    };
-    let count = ((high / low).ln() / STEP.ln()).ceil() as i32;
-    (0..=count).map(|i| low * STEP.powi(i)).collect()
+/// Notes read against a clock of one kind of beat.
+struct Track {
+    kind: Kind,
+    clock: Clock,
+    reading: Quantised,
+    spread_s: f64,
 }
 
-fn cost(onsets: &[f64], parts: &[Part], period: f64, phase: f64, stated: bool) -> f64 {
-    let read: Vec<(f64, f64)> = onsets.iter().map(|t| read(parts, (t - phase) / period, period)).collect();
-    let sum: f64 = read.iter().map(|r| r.1).sum();
-    let mut struck: Vec<i64> = read.iter().filter(|r| r.0.fract() == 0.0).map(|r| r.0 as i64).collect();
-    struck.dedup();
-    let beats = match (read.first(), read.last()) {
-        (Some(first), Some(last)) => (last.0.floor() - first.0.floor() + 1.0).max(1.0),
-        _ => 1.0,
-    };
-    let empty = (beats - struck.len() as f64).max(0.0) * EMPTY;
-    let off = (60.0 / period / PREFERRED).ln() / TEMPO_SPREAD;
-    (sum + empty) / onsets.len() as f64 + if stated { 0.0 } else { TEMPO_WEIGHT * 0.5 * off * off }
-}
-
-/// Period and phase by least squares from the parts of the beat the onsets are taken for.
-fn refined(onsets: &[f64], parts: &[Part], period: f64, phase: f64) -> (f64, f64) {
-    let n = onsets.len() as f64;
-    let read: Vec<f64> = onsets.iter().map(|t| read(parts, (t - phase) / period, period).0).collect();
-    let mean_b = read.iter().sum::<f64>() / n;
-    let mean_t = onsets.iter().sum::<f64>() / n;
-    let (mut above, mut below) = (0.0, 0.0);
-    for (b, t) in read.iter().zip(onsets) {
-        above += (b - mean_b) * (t - mean_t);
-        below += (b - mean_b) * (b - mean_b);
-    }
-    if below <= 0.0 {
-        return (period, phase);
-    }
-    let slope = above / below;
-    // A fit that runs away from its start has taken notes for the wrong parts.
-    if (slope / period).ln().abs() > 0.01 {
-        return (period, phase);
-    }
-    (slope, mean_t - slope * mean_b)
-}
-
-fn followed(onsets: &[f64], parts: &[Part], (period, phase): (f64, f64)) -> Pulse {
-    let first = onsets.first().copied().unwrap_or(phase);
-    let zero = read(parts, (first - phase) / period, period).0.floor();
-    let (mut period_now, mut at, mut beat) = (period, phase + zero * period, 0.0);
-    let mut clock = vec![(at, 0.0)];
-    let mut positions = Vec::with_capacity(onsets.len());
-    let (mut squares, mut periods) = (0.0, Vec::with_capacity(onsets.len()));
-    for &t in onsets {
-        let position = beat + (t - at) / period_now;
-        let (read, cost) = read(parts, position, period_now);
-        let late = (position - read) * period_now;
-        squares += late * late;
-        positions.push(position);
-        if cost < MOST && read > beat {
-            // The grid's own time for this part, moved a little towards the player.
-            let expected = at + (read - beat) * period_now;
-            at = expected + FOLLOW.0 * late;
-            period_now *= 1.0 + FOLLOW.1 * late / (read - beat).max(1.0) / period_now;
-            beat = read;
-            clock.push((at, beat));
+/// The courses of beats in these bands, read and smoothed; near twins left out.
+fn tracks(tones: &[Tone], known: &Known, bands: &[Band]) -> Vec<Track> {
+    let onsets: Vec<f64> = tones.iter().map(|t| t.onset_s).collect();
+    let mut tracks: Vec<Track> = Vec::new();
+    for band in bands {
+        let asked = course::Known {
+            periods: (band.beat_s / AROUND, band.beat_s * AROUND),
+            beat_at: known.bar_line.map(|b| b.0),
+            kind: band.kind,
+            spread_s: SPREAD_S,
+            wander: WANDER.0,
+        };
+        let Some(clock) = course(&onsets, &asked).and_then(|beats| Clock::new(beats, 0)) else { continue };
+        let beat = clock.beat_s();
+        let middle = clock.second_at(clock.beats_at(onsets[onsets.len() / 2]).round());
+        let twin = |t: &Track| {
+            let off = t.clock.beats_at(middle);
+            t.kind == band.kind
+                && (t.clock.beat_s() / beat).ln().abs() < 0.01
+                && (off - off.round()).abs() < 0.1
+        };
+        if tracks.iter().any(twin) {
+            continue;
         }
-        periods.push(period_now);
+        tracks.extend(read_and_smoothed(tones, clock.clone(), band.kind, known));
+        if known.bar_line.is_none() {
+            // The same tempo, the beats on what were its parts.
+            let parts: &[f64] = if band.kind == Kind::Twos { &[0.5] } else { &[1.0 / 3.0, 2.0 / 3.0] };
+            for part in parts {
+                let shifted = clock.shifted(*part);
+                tracks.extend(shifted.and_then(|c| read_and_smoothed(tones, c, band.kind, known)));
+            }
+        }
     }
-    periods.sort_by(f64::total_cmp);
-    let beat_s = periods.get(periods.len() / 2).copied().unwrap_or(period);
-    Pulse { beat_s, onsets: positions, spread_s: (squares / onsets.len().max(1) as f64).sqrt(), clock }
+    tracks
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
+fn quarters(kind: Kind) -> f64 {
+    if kind == Kind::Twos { 1.0 } else { 1.5 }
+}
 
-    /// Onsets of a line in beats, played at a tempo with a fixed, made-up unevenness of up to 12 ms.
-    fn played(beats: &[f64], per_minute: f64) -> Vec<f64> {
-        beats
+/// Reads the notes, moves the clock to the places they got, and reads them again.
+fn read_and_smoothed(tones: &[Tone], clock: Clock, kind: Kind, known: &Known) -> Option<Track> {
+    let mut clock = clock;
+    let mut reading = read(tones, &clock, kind, known)?;
+    for _ in 0..2 {
+        let spread_s = (reading.spread / quarters(kind) * clock.beat_s()).max(LEAST_SPREAD_S);
+        let mut seen: Vec<Sighting> = reading
+            .notes
             .iter()
-            .enumerate()
-            .map(|(i, b)| 0.31 + b * 60.0 / per_minute + 0.012 * ((i * 7 % 5) as f64 / 2.0 - 1.0))
-            .collect()
-    }
-
-    const LINES: [&[f64]; 4] = [
-        &[0.0, 1.0, 1.5, 2.0, 3.0, 4.0, 4.5, 5.0, 5.5, 6.0, 7.0, 8.0, 9.0, 9.5, 10.0, 11.0],
-        &[0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 5.5, 6.0, 6.5, 7.0, 7.5],
-        &[0.0, 0.75, 1.0, 2.0, 2.75, 3.0, 4.0, 4.75, 5.0, 5.5, 6.0, 7.0, 8.0, 8.75, 9.0, 10.0],
-        &[0.0, 1.0, 2.0, 3.0, 4.0, 4.0 + 1.0 / 3.0, 4.0 + 2.0 / 3.0, 5.0, 6.0, 7.0, 8.0, 9.0],
-    ];
-
-    #[test]
-    fn tempo_and_places_of_plain_lines() {
-        for line in LINES {
-            for tempo in [76.0, 96.0, 120.0] {
-                let pulse = pulse(&played(line, tempo), Meter::FOUR_FOUR, None).unwrap();
-                let found = 60.0 / pulse.beat_s;
-                assert!((found / tempo - 1.0).abs() < 0.02, "{tempo} found as {found} in {line:?}");
-                for (want, got) in line.iter().zip(&pulse.onsets) {
-                    assert!((want - got).abs() < 0.06, "{want} became {got} at {tempo}");
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn a_slow_drift_is_followed() {
-        let mut at = 0.0;
-        let onsets: Vec<f64> = (0..64)
-            .map(|i| {
-                let now = at;
-                at += 0.3 * (1.0 + 0.05 * f64::from(i) / 64.0);
-                now
+            .map(|n| {
+                let second = tones[n.played].onset_s;
+                Sighting { beat: clock.beats_at(second) - n.late / quarters(kind), second }
             })
             .collect();
-        let pulse = pulse(&onsets, Meter::FOUR_FOUR, Some(0.6)).unwrap();
-        let last = pulse.onsets.last().unwrap();
-        assert!((last - 31.5).abs() < 0.1, "the last of 64 eighths came to beat {last}");
+        if let Some((second, _)) = known.bar_line {
+            // A stated beat is heard many times as well as a note is.
+            let beat = clock.beats_at(second).round();
+            seen.extend(std::iter::repeat_n(Sighting { beat, second }, 8));
+        }
+        clock = clock.smoothed(&seen, spread_s, WANDER.1)?;
+        reading = read(tones, &clock, kind, known)?;
     }
+    let spread_s = reading.spread / quarters(kind) * clock.beat_s();
+    Some(Track { kind, clock, reading, spread_s })
+}
 
-    #[test]
-    fn few_onsets_still_have_a_pulse() {
-        assert_eq!(pulse(&[], Meter::FOUR_FOUR, None), None);
-        assert_eq!(pulse(&[1.0], Meter::FOUR_FOUR, None).unwrap().onsets, [0.0]);
-        let two = pulse(&[1.0, 1.6], Meter::FOUR_FOUR, None).unwrap();
-        assert!((two.beats_at(1.6) - 1.0).abs() < 0.05);
-        assert!(two.beats_at(0.4) < 0.0);
+/// The notes against beats alone, without bars: every beat is a bar of its own.
+fn read(tones: &[Tone], clock: &Clock, kind: Kind, known: &Known) -> Option<Quantised> {
+    let meter = match kind {
+        Kind::Twos => Meter::grouped(&[1], 4)?,
+        Kind::Threes => Meter::grouped(&[3], 8)?,
+    };
+    let scale = quarters(kind);
+    let played: Vec<Played> = tones
+        .iter()
+        .map(|t| {
+            let onset = clock.beats_at(t.onset_s) * scale;
+            Played { onset, length: clock.beats_at(t.offset_s) * scale - onset, midi: t.midi.unwrap_or(0) }
+        })
+        .collect();
+    let mut options = Options::new(meter);
+    if let Some(feel) = known.feel {
+        options.feel = FeelWanted::Known(feel);
     }
+    rhythm::quantise(&played, &options).ok()
+}
+
+/// All meters and bar lines over these tracks, the likeliest first.
+fn ranked(tones: &[Tone], known: &Known, tracks: Vec<Track>) -> Vec<Pulse> {
+    let mut readings: Vec<(Evidence, usize, Meter, Bars, i64)> = Vec::new();
+    for (i, track) in tracks.iter().enumerate() {
+        let scale = quarters(track.kind);
+        let start = track.reading.starts;
+        let placed: Vec<Placed> = track
+            .reading
+            .notes
+            .iter()
+            .map(|n| Placed {
+                tick: ((n.onset.to_f64() + start) / scale * TICKS as f64).round() as i64,
+                length: (n.length.to_f64() / scale * TICKS as f64).round() as i64,
+                midi: tones[n.played].midi,
+            })
+            .collect();
+        let mut own = Evidence::default();
+        let seconds = track.clock.beat_s() / scale;
+        own.add(weights::Kind::Places, -(track.reading.cost + placed.len() as f64 * seconds.ln()));
+        if known.beat_s.is_none() {
+            let (usual, spread) = TEMPO[usize::from(track.kind == Kind::Threes)];
+            let off = (60.0 / track.clock.beat_s() / usual).ln() / spread;
+            own.add(weights::Kind::Tempo, -0.5 * off * off);
+        }
+        for (meter, share) in meters(known, track.kind) {
+            for bars in phases(known, &placed, &track.clock, meter) {
+                let mut sum = evidence(&placed, bars);
+                sum.add(weights::Kind::Meter, share.ln());
+                for (a, b) in sum.0.iter_mut().zip(own.0) {
+                    *a += b;
+                }
+                let zero = first_bar(known, &placed, bars);
+                readings.push((sum, i, meter, bars, zero));
+            }
+        }
+    }
+    readings.sort_by(|a, b| b.0.score().total_cmp(&a.0.score()));
+    let mut found: Vec<Pulse> = Vec::new();
+    let most = readings.first().map_or(0.0, |r| r.0.score());
+    for (sum, i, meter, _, zero) in readings {
+        let track = &tracks[i];
+        let beat = track.clock.beat_s();
+        // Of one tempo and meter only the best place of the bar line.
+        if found.iter().any(|p| p.meter == meter && (p.clock.beat_s() / beat).ln().abs() < 0.01) {
+            continue;
+        }
+        found.push(Pulse {
+            meter,
+            feel: track.reading.feel,
+            clock: track.clock.counted_from(zero),
+            spread_s: track.spread_s,
+            score: sum.score(),
+            share: (sum.score() - most).exp(),
+        });
+        if found.len() == MOST {
+            break;
+        }
+    }
+    let all: f64 = found.iter().map(|p| p.share).sum();
+    for pulse in &mut found {
+        pulse.share /= all;
+    }
+    found
+}
+
+fn meters(known: &Known, kind: Kind) -> Vec<(Meter, f64)> {
+    match known.meter {
+        Some(meter) => vec![(meter, 1.0)],
+        None => METERS
+            .iter()
+            .filter_map(|&(beats, unit, share)| Some((Meter::new(beats, unit)?, share)))
+            .filter(|m| kind_of(m.0) == kind)
+            .collect(),
+    }
+}
+
+/// Where bars may start.
+fn phases(known: &Known, placed: &[Placed], clock: &Clock, meter: Meter) -> Vec<Bars> {
+    let beats = i64::from(meter.counted_beats());
+    if let Some((at, after)) = known.bar_line {
+        let start = clock.beats_at(at).round() as i64 + i64::from(after);
+        return vec![Bars { beats, start }];
+    }
+    let first = placed.first().map_or(0, |p| p.tick);
+    if let Some(pickup) = known.pickup {
+        let start = (first as f64 / TICKS as f64 + pickup).round() as i64;
+        return vec![Bars { beats, start }];
+    }
+    (0..beats).map(|k| Bars { beats, start: first.div_euclid(TICKS) + k }).collect()
+}
+
+/// The beat that bar 1 starts on: the bar line before the first note, or the one after it when the note lies in the
+/// second half of its bar and so makes a pickup.
+fn first_bar(known: &Known, placed: &[Placed], bars: Bars) -> i64 {
+    if known.bar_line.is_some() || known.pickup.is_some() {
+        return bars.start;
+    }
+    let first = placed.first().map_or(0, |p| p.tick);
+    let bar = bars.beats * TICKS;
+    let from = first - bars.start * TICKS;
+    let (whole, at) = (from.div_euclid(bar), from.rem_euclid(bar));
+    bars.start + (whole + i64::from(at * 2 >= bar)) * bars.beats
 }

@@ -4,7 +4,6 @@ use riffkin_audio::listen::{self, HeardNote};
 use riffkin_formats::audio_file::{self, AudioFileError};
 use riffkin_formats::detect::ReadOptions;
 use riffkin_score::Warning;
-use riffkin_score::meter::Meter;
 use riffkin_score::riff::Riff;
 
 /// What was heard.
@@ -29,16 +28,14 @@ pub fn hear(bytes: &[u8], options: &ReadOptions) -> Result<Heard, AudioFileError
     let mut warnings: Vec<Warning> = said.iter().map(|w| Warning::whole(w.to_string())).collect();
     let notes = listen::hear_solo(&clip);
     let asked = listen::Asked {
-        meter: options.meter.unwrap_or(Meter::FOUR_FOUR),
+        meter: options.meter,
         tempo: options.tempo,
         key: options.key,
+        ..listen::Asked::default()
     };
-    let riff = match listen::written(&notes, &asked) {
-        Some((riff, said)) => {
-            warnings.extend(said);
-            Some(riff)
-        }
-        None => None,
-    };
+    let riff = listen::written(&notes, &asked).map(|written| {
+        warnings.extend(written.warnings);
+        written.riff
+    });
     Ok(Heard { notes, riff, duration_s: clip.duration().value(), warnings })
 }
