@@ -6,9 +6,11 @@
 
 pub mod diagram;
 pub mod font;
+pub mod greys;
 pub mod music;
 pub mod path;
 pub mod pdf;
+pub mod portrait;
 pub mod scene;
 pub mod sheet;
 pub mod svg;

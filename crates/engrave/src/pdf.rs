@@ -286,6 +286,13 @@ impl Writer {
                     self.text(surface, text, &shaped, start);
                 }
             }
+            Item::Greys { area, greys } => {
+                for (grey, path) in greys.outlines(*area) {
+                    let Some(path) = outline_path(&path) else { continue };
+                    set_paint(surface, luma::Color::new(grey).into());
+                    surface.draw_path(&path);
+                }
+            }
             Item::Group { items, .. } => self.draw_all(surface, items, outlined),
         }
     }
@@ -406,8 +413,12 @@ fn paint(ink: Ink) -> Paint {
 }
 
 fn set_fill(surface: &mut Surface<'_>, ink: Ink) {
+    set_paint(surface, paint(ink));
+}
+
+fn set_paint(surface: &mut Surface<'_>, paint: Paint) {
     surface.set_stroke(None);
-    surface.set_fill(Some(Fill { paint: paint(ink), opacity: NormalizedF32::ONE, rule: FillRule::NonZero }));
+    surface.set_fill(Some(Fill { paint, opacity: NormalizedF32::ONE, rule: FillRule::NonZero }));
 }
 
 fn fill(surface: &mut Surface<'_>, path: &Path, ink: Ink) {

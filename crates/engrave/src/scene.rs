@@ -5,6 +5,7 @@
 //! and onset (so that a cursor can follow the sound).
 
 use crate::font::{Shaped, TextStyle, shape, symbol_bounds};
+use crate::greys::Greys;
 use crate::path::Path;
 use crate::units::{Point, Rect};
 
@@ -155,6 +156,13 @@ pub enum Item {
     },
     /// A run of text.
     Text(Text),
+    /// A raster of greys.
+    Greys {
+        /// Where it lies; its pixels are stretched to fill it.
+        area: Rect,
+        /// The raster.
+        greys: Greys,
+    },
     /// Shapes that belong together.
     Group {
         /// Their meaning.
@@ -208,6 +216,7 @@ impl Item {
                 Self::Symbol { symbol, at: at.shifted(dx, dy), space, ink }
             }
             Self::Text(t) => Self::Text(Text { at: t.at.shifted(dx, dy), ..t }),
+            Self::Greys { area, greys } => Self::Greys { area: area.shifted(dx, dy), greys },
             Self::Group { role, items } => {
                 Self::Group { role, items: items.into_iter().map(|i| i.shifted(dx, dy)).collect() }
             }
@@ -234,6 +243,9 @@ impl Item {
             Self::Text(t) => {
                 let style = TextStyle { size: t.style.size * k, ..t.style };
                 Self::Text(Text { at: p(t.at), style, ..t })
+            }
+            Self::Greys { area: a, greys } => {
+                Self::Greys { area: Rect::new(a.left * k, a.top * k, a.right * k, a.bottom * k), greys }
             }
             Self::Group { role, items } => {
                 Self::Group { role, items: items.into_iter().map(|i| i.scaled(k)).collect() }
@@ -264,6 +276,7 @@ impl Item {
                 let ink = shaped.ink();
                 if ink.is_nothing() { ink } else { ink.shifted(start.x, start.y) }
             }
+            Self::Greys { area, .. } => *area,
             Self::Group { items, .. } => items.iter().fold(Rect::NOTHING, |r, i| r.join(i.bounds())),
         }
     }

@@ -139,6 +139,18 @@ fn write_item(out: &mut String, item: &Item, outlines: &mut Outlines) {
                 write_use(out, outlines, g.face, g.glyph, at, g.em, text.ink);
             }
         }
+        Item::Greys { area, greys } => {
+            let _ = writeln!(
+                out,
+                "<image class=\"greys\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" preserveAspectRatio=\"none\" \
+                 href=\"{}\"/>",
+                number(area.left),
+                number(area.top),
+                number(area.width()),
+                number(area.height()),
+                greys.address()
+            );
+        }
         Item::Group { role, items } => {
             let close = open_group(out, role);
             for item in items {
