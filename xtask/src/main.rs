@@ -1,9 +1,11 @@
-//! The project's own checks and chores: `cargo xtask tidy`, `cargo xtask test`, `cargo xtask fuzz`.
+//! The project's own checks and chores: `cargo xtask tidy`, `cargo xtask test`, `cargo xtask fuzz`, `cargo xtask
+//! accuracy`.
 //!
 //! `cargo xtask test` is the one command that proves a change; `docs/ARCHITECTURE.md` says what the rules
 //! are for. Everything here is plain Rust over `git`, `cargo` and a few outside programs, with one dependency
 //! (reading TOML), so that it builds in seconds.
 
+mod accuracy;
 mod counts;
 mod files;
 mod finding;
@@ -12,6 +14,7 @@ mod giants;
 mod licences;
 mod needs;
 mod outside;
+mod python;
 mod run;
 mod rust_source;
 mod test;
@@ -39,13 +42,14 @@ fn main() -> ExitCode {
     let outcome = match words.split_first() {
         Some((word, [])) if word == "tidy" => tidy::command(&root),
         Some((word, rest)) if word == "test" => test::command(&root, rest),
+        Some((word, rest)) if word == "accuracy" => accuracy::command(&root, rest),
         Some((word, rest)) if word == "fuzz" => fuzz::command(&root, rest),
         Some((word, [])) if word == "help" || word == "--help" => {
-            print!("{USAGE}");
+            print!("{USAGE}{}", accuracy::USAGE);
             return ExitCode::SUCCESS;
         }
         _ => {
-            eprint!("{USAGE}");
+            eprint!("{USAGE}{}", accuracy::USAGE);
             return ExitCode::from(2);
         }
     };

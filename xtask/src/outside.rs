@@ -5,9 +5,10 @@
 
 use crate::counts::{Tally, sum};
 use crate::files::target_dir;
-use crate::needs::{self, BROWSER, OUTSIDE, PYTHON};
+use crate::needs::{self, BROWSER, OUTSIDE};
+use crate::python::{self, empty};
 use crate::run::{Show, must, run};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
@@ -29,7 +30,7 @@ const MINUTES: u64 = 60;
 /// Runs all of them.
 pub(crate) fn check(root: &Path, total: &mut Tally) -> Result<(), String> {
     let out = target_dir(root).join("outside");
-    let python = python_ready(root)?;
+    let python = python::ready(root, "venv", "tests/outside/requirements.txt")?;
     needs::provide(OUTSIDE, &[])?;
     let browser = needs::find(&BROWSER).unwrap_or_default();
     let pictures = out.join("pictures");
@@ -74,44 +75,4 @@ pub(crate) fn check(root: &Path, total: &mut Tally) -> Result<(), String> {
         }
     }
     if broken.is_empty() { Ok(()) } else { Err(broken.join("; ")) }
-}
-
-fn empty(folder: &Path) -> Result<(), String> {
-    let told = |why: std::io::Error| format!("{}: {why}", folder.display());
-    if folder.exists() {
-        std::fs::remove_dir_all(folder).map_err(told)?;
-    }
-    std::fs::create_dir_all(folder).map_err(told)
-}
-
-/// A Python of our own under the target folder with the pinned packages; made anew when the pins change.
-fn python_ready(root: &Path) -> Result<PathBuf, String> {
-    let venv = target_dir(root).join("venv");
-    let python = venv.join(if cfg!(windows) { "Scripts/python.exe" } else { "bin/python" });
-    let pins_path = root.join("tests/outside/requirements.txt");
-    let pins =
-        std::fs::read_to_string(&pins_path).map_err(|why| format!("{}: {why}", pins_path.display()))?;
-    let stamp = venv.join("pins.txt");
-    if python.exists() && std::fs::read_to_string(&stamp).is_ok_and(|made_with| made_with == pins) {
-        return Ok(python);
-    }
-    needs::provide(&[&PYTHON], if base_python().is_some() { &[] } else { &[&PYTHON] })?;
-    let base = base_python()
-        .ok_or_else(|| needs::missing_message(&[&PYTHON]) + "\nPython 3.11 or newer is needed")?;
-    println!("-- making a Python environment in {}", venv.display());
-    empty(&venv)?;
-    let limit = Duration::from_secs(10 * MINUTES);
-    must(Command::new(base).args(["-m", "venv"]).arg(&venv), limit)?;
-    let pip = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--no-deps", "-r"];
-    must(Command::new(&python).args(pip).arg(&pins_path), limit)?;
-    std::fs::write(&stamp, pins).map_err(|why| format!("{}: {why}", stamp.display()))?;
-    Ok(python)
-}
-
-/// The machine's own Python, if it is new enough and can make an environment.
-fn base_python() -> Option<PathBuf> {
-    let python = needs::find(&PYTHON)?;
-    let question = "import sys, venv, ensurepip; sys.exit(sys.version_info < (3, 11))";
-    let answer = run(Command::new(&python).args(["-c", question]), Show::No, Duration::from_secs(60)).ok()?;
-    answer.ok.then_some(python)
 }
