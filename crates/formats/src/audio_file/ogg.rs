@@ -1,0 +1,473 @@
+//! Ogg files with Vorbis or FLAC in them.
+//!
+//! Pages after RFC 3533, section 6; Vorbis in Ogg after *Vorbis I specification* (Xiph.Org 2020), appendix A; FLAC in
+//! Ogg after RFC 9639, section 10.1. A page counts the frames up to its end (its granule position), so a lost page is
+//! noticed and what follows keeps its time.
+
+use std::collections::VecDeque;
+use symphonia::core::codecs::audio::well_known::{CODEC_ID_FLAC, CODEC_ID_VORBIS};
+use symphonia::core::codecs::audio::{AudioCodecParameters, AudioDecoder};
+use symphonia::core::errors::Error as Symphonia;
+use symphonia::core::packet::Packet;
+use symphonia::core::units::{Duration, Timestamp};
+
+use super::AudioFileError;
+use super::coded::{copied, decoder};
+use super::source::Input;
+use super::track::{Facts, Sound, Step, Track};
+
+/// A page's head without its table of segments.
+const HEAD: usize = 27;
+/// The longest page.
+const LONGEST: usize = HEAD + 255 + 255 * 255;
+/// Longest packet put together from pages, in bytes.
+const LONGEST_PACKET: usize = 1 << 24;
+/// Most samples, over all channels, decoded before they are handed on without waiting for the page's count.
+const MOST: usize = 1 << 22;
+/// How far before the end of a file its last page is looked for, in bytes.
+const TAIL: u64 = 1 << 18;
+
+/// A page without its packets.
+#[derive(Clone, Copy, Debug)]
+struct PageHead {
+    continued: bool,
+    first: bool,
+    last: bool,
+    /// Frames up to the end of the last packet that ends here; none where none does.
+    granule: Option<i64>,
+    serial: u32,
+    number: u32,
+    segments: usize,
+    /// Bytes of the whole page.
+    bytes: usize,
+}
+
+/// Reads a page's head with its table; none where it is no page, or not whole.
+fn page_head(bytes: &[u8]) -> Option<PageHead> {
+    let head = bytes.first_chunk::<HEAD>()?;
+    if !head.starts_with(b"OggS\0") {
+        return None;
+    }
+    let segments = usize::from(head[26]);
+    let table = bytes.get(HEAD..HEAD + segments)?;
+    let granule = i64::from_le_bytes(*head[6..].first_chunk()?);
+    Some(PageHead {
+        continued: head[5] & 1 != 0,
+        first: head[5] & 2 != 0,
+        last: head[5] & 4 != 0,
+        granule: (granule >= 0).then_some(granule),
+        serial: u32::from_le_bytes(*head[14..].first_chunk()?),
+        number: u32::from_le_bytes(*head[18..].first_chunk()?),
+        segments,
+        bytes: HEAD + segments + table.iter().map(|b| usize::from(*b)).sum::<usize>(),
+    })
+}
+
+/// Whether a page is as it was written; one that the file's end cuts off counts, as nothing can be told of it.
+fn whole(bytes: &[u8], head: &PageHead) -> bool {
+    let sum = bytes.get(22..26).and_then(|b| b.first_chunk()).map(|b| u32::from_le_bytes(*b));
+    bytes.get(..head.bytes).is_none_or(|page| sum == Some(checksum(page)))
+}
+
+/// RFC 3533: polynomial 0x04C11DB7, nothing reflected, no start or end value, the checksum's own place zero.
+fn checksum(page: &[u8]) -> u32 {
+    page.iter().enumerate().fold(0, |sum, (at, byte)| {
+        let byte = if (22..26).contains(&at) { 0 } else { *byte };
+        (sum << 8) ^ CRC[usize::from((sum >> 24) as u8 ^ byte)]
+    })
+}
+
+const CRC: [u32; 256] = {
+    let mut table = [0; 256];
+    let mut k = 0;
+    while k < 256 {
+        let mut sum = (k as u32) << 24;
+        let mut bit = 0;
+        while bit < 8 {
+            sum = if sum >> 31 == 1 { (sum << 1) ^ 0x04C1_1DB7 } else { sum << 1 };
+            bit += 1;
+        }
+        table[k] = sum;
+        k += 1;
+    }
+    table
+};
+
+/// The packets that end on one page of the stream.
+#[derive(Default)]
+struct Page {
+    packets: Vec<Vec<u8>>,
+    granule: Option<i64>,
+    first: bool,
+    last: bool,
+    /// Whether pages are missing before it.
+    broken: bool,
+}
+
+/// Pages put together to packets.
+struct Pages {
+    input: Input,
+    serial: Option<u32>,
+    number: u32,
+    /// The beginning of a packet that goes on on the next page.
+    part: Vec<u8>,
+    /// Whether something was lost since the last page.
+    broken: bool,
+}
+
+impl Pages {
+    /// The next page of the stream, or the first of another.
+    fn next(&mut self) -> Option<Page> {
+        loop {
+            let bytes = self.input.peek(LONGEST);
+            if bytes.is_empty() {
+                return None;
+            }
+            let Some(head) = page_head(bytes).filter(|head| whole(bytes, head)) else {
+                let step = bytes.iter().skip(1).position(|b| *b == b'O').map_or(bytes.len(), |k| k + 1);
+                self.input.consume(step as u64);
+                self.broken = true;
+                continue;
+            };
+            let table: Vec<u8> = bytes[HEAD..HEAD + head.segments].to_vec();
+            let body = bytes[HEAD + head.segments..head.bytes.min(bytes.len())].to_vec();
+            self.input.consume(head.bytes as u64);
+            if head.first {
+                (self.serial, self.number, self.broken) = (Some(head.serial), head.number, false);
+                self.part.clear();
+            } else if self.serial != Some(head.serial) {
+                continue;
+            } else {
+                self.broken |= head.number != self.number.wrapping_add(1);
+                self.number = head.number;
+            }
+            return Some(self.packets(&head, &table, &body));
+        }
+    }
+
+    fn packets(&mut self, head: &PageHead, table: &[u8], body: &[u8]) -> Page {
+        let broken = std::mem::take(&mut self.broken);
+        // A page that is cut off ends somewhere within what it counts.
+        let cut = head.segments + HEAD + body.len() < head.bytes;
+        let granule = head.granule.filter(|_| !cut);
+        let mut page =
+            Page { granule, first: head.first, last: head.last && !cut, broken, ..Page::default() };
+        if broken || !head.continued {
+            self.part.clear();
+        }
+        // The end of a packet whose beginning was lost is of no use.
+        let mut headless = head.continued && self.part.is_empty();
+        let mut at = 0;
+        for lace in table {
+            let end = at + usize::from(*lace);
+            let Some(piece) = body.get(at..end) else { break };
+            self.part.extend_from_slice(piece);
+            at = end;
+            if *lace < 255 {
+                let packet = std::mem::take(&mut self.part);
+                if !std::mem::take(&mut headless) {
+                    page.packets.push(packet);
+                }
+            } else if self.part.len() > LONGEST_PACKET {
+                self.part.clear();
+                headless = true;
+            }
+        }
+        page
+    }
+}
+
+/// A track of Vorbis or FLAC in Ogg.
+struct Ogg {
+    pages: Pages,
+    decoder: Box<dyn AudioDecoder>,
+    facts: Facts,
+    rate: u32,
+    /// Packets waiting to be decoded, of the page whose other facts these are.
+    waiting: VecDeque<Vec<u8>>,
+    page: Page,
+    /// Sound decoded of the page so far.
+    gathered: Vec<Vec<f32>>,
+    scratch: Sound,
+    /// A packet that could not be decoded, to be told once the page has its place.
+    failed: Option<String>,
+    /// What of the page's granule position lies before frame 0; none before the first page with sound.
+    base: Option<i64>,
+    at: i64,
+    wanted: i64,
+    /// The last packet passed over, which the next one overlaps.
+    passed: Option<Vec<u8>>,
+}
+
+/// The track of the Ogg file.
+pub(super) fn track(mut input: Input) -> Result<Box<dyn Track>, AudioFileError> {
+    input.seek(0);
+    let pages = Pages { input, serial: None, number: 0, part: Vec::new(), broken: false };
+    Ok(Box::new(Ogg::new(pages)?))
+}
+
+/// What the first packets of a stream say.
+struct Headers {
+    coding: AudioCodecParameters,
+    rate: u32,
+    /// Packets that followed the headers on the same page, which is not as it should be.
+    first: Page,
+}
+
+/// Reads the headers of a stream whose first page is `page`; none where it is of another kind.
+fn headers(pages: &mut Pages, mut page: Page) -> Result<Option<Headers>, AudioFileError> {
+    let short =
+        || AudioFileError::BadHeader { kind: "Ogg", reason: "it breaks off within its headers".to_owned() };
+    let Some(identity) = page.packets.first().cloned() else { return Ok(None) };
+    if identity.starts_with(b"OpusHead") {
+        return Err(AudioFileError::Opus);
+    }
+    let (vorbis, rate, mut left) = if identity.starts_with(b"\x01vorbis") {
+        let rate = identity.get(12..16).and_then(|b| b.first_chunk()).map(|b| u32::from_le_bytes(*b));
+        (true, rate, 2)
+    } else if identity.starts_with(b"\x7FFLAC") {
+        let rate =
+            identity.get(27..30).map(|b| u32::from(b[0]) << 12 | u32::from(b[1]) << 4 | u32::from(b[2]) >> 4);
+        let more = identity.get(7..9).map_or(0, |b| usize::from(b[0]) << 8 | usize::from(b[1]));
+        // 0 means unknown; the comment always follows.
+        (false, rate, more.max(1))
+    } else {
+        return Ok(None);
+    };
+    let rate = rate.filter(|rate| *rate > 0).ok_or_else(short)?;
+    let mut extra = if vorbis { identity } else { identity.get(17..51).ok_or_else(short)?.to_vec() };
+    page.packets.remove(0);
+    loop {
+        while left > 0 && !page.packets.is_empty() {
+            let packet = page.packets.remove(0);
+            left -= 1;
+            if vorbis && left == 0 {
+                extra.extend(packet);
+            }
+        }
+        if left == 0 {
+            break;
+        }
+        page = pages.next().filter(|page| !page.first).ok_or_else(short)?;
+    }
+    let mut coding = AudioCodecParameters::new();
+    let codec = if vorbis { CODEC_ID_VORBIS } else { CODEC_ID_FLAC };
+    coding.for_codec(codec).with_sample_rate(rate).with_extra_data(extra.into_boxed_slice());
+    Ok(Some(Headers { coding, rate, first: page }))
+}
+
+impl Ogg {
+    fn new(mut pages: Pages) -> Result<Self, AudioFileError> {
+        // Other streams, such as pictures, may begin first; all beginnings stand before anything else.
+        let headers = loop {
+            let page = pages.next().ok_or(AudioFileError::NoSound)?;
+            if page.first
+                && let Some(headers) = headers(&mut pages, page)?
+            {
+                break headers;
+            }
+        };
+        let decoder = decoder(&headers.coding)?;
+        let mut ogg = Self {
+            decoder,
+            facts: Facts::default(),
+            rate: headers.rate,
+            waiting: VecDeque::new(),
+            page: Page::default(),
+            gathered: Vec::new(),
+            scratch: Sound::default(),
+            failed: None,
+            base: None,
+            at: 0,
+            wanted: i64::MIN,
+            passed: None,
+            pages,
+        };
+        ogg.begin(headers.first);
+        ogg.facts.promised = ogg.last_granule();
+        Ok(ogg)
+    }
+
+    fn begin(&mut self, mut page: Page) {
+        self.waiting = std::mem::take(&mut page.packets).into();
+        self.page = page;
+    }
+
+    /// The count at the end of the stream, from the last page of the file.
+    fn last_granule(&mut self) -> Option<u64> {
+        let input = &mut self.pages.input;
+        let here = input.position();
+        input.seek(input.length().saturating_sub(TAIL).max(here));
+        let tail = input.peek(TAIL as usize);
+        let mut last = None;
+        for at in 0..tail.len() {
+            if tail[at] == b'O'
+                && let Some(head) = page_head(&tail[at..])
+                && Some(head.serial) == self.pages.serial
+                && head.granule.is_some()
+            {
+                last = head.granule;
+            }
+        }
+        input.seek(here);
+        last.and_then(|last| u64::try_from(last).ok()).filter(|last| *last > 0)
+    }
+
+    /// Goes on to the next page; false at the end.
+    fn turn(&mut self) -> Result<bool, String> {
+        let Some(page) = self.pages.next() else { return Ok(false) };
+        if page.first {
+            // Another stream after this one, as live recordings have them.
+            match headers(&mut self.pages, page) {
+                Ok(Some(next)) if next.rate == self.rate => {
+                    self.decoder = decoder(&next.coding).map_err(|error| error.to_string())?;
+                    self.base = None;
+                    self.facts.promised = None;
+                    self.begin(next.first);
+                }
+                Ok(Some(_)) => return Err("another recording with another sample rate follows".to_owned()),
+                Ok(None) => {}
+                Err(error) => return Err(error.to_string()),
+            }
+        } else {
+            if page.broken {
+                self.decoder.reset();
+                self.passed = None;
+            }
+            self.begin(page);
+        }
+        Ok(true)
+    }
+
+    /// Whether the page's sound all lies before what is wanted.
+    fn unwanted(&self) -> bool {
+        let end = self.page.granule.zip(self.base).map(|(granule, base)| granule - base);
+        end.is_some_and(|end| end <= self.wanted) && self.gathered.first().is_none_or(Vec::is_empty)
+    }
+
+    fn pass(&mut self) {
+        if let Some(last) = self.waiting.pop_back() {
+            self.passed = Some(last);
+        }
+        self.waiting.clear();
+        if let Some((granule, base)) = self.page.granule.zip(self.base) {
+            self.at = granule - base;
+        }
+    }
+
+    fn decode(&mut self, packet: Vec<u8>) {
+        let packet = Packet::new(0, Timestamp::ZERO, Duration::ZERO, packet);
+        match self.decoder.decode(&packet) {
+            Ok(decoded) => {
+                if copied(&decoded, &mut self.scratch) {
+                    self.gathered.resize_with(self.scratch.rows.len().max(self.gathered.len()), Vec::new);
+                    for (row, more) in self.gathered.iter_mut().zip(&self.scratch.rows) {
+                        row.extend_from_slice(more);
+                    }
+                }
+            }
+            Err(Symphonia::DecodeError(reason)) => self.failed = Some(reason.to_owned()),
+            Err(error) => self.failed = Some(error.to_string()),
+        }
+    }
+
+    /// Gives the gathered sound its place: by the page's count where the page is complete.
+    fn place(&mut self, sound: &mut Sound, complete: bool) -> Option<Step> {
+        let frames = self.gathered.first().map_or(0, Vec::len);
+        let granule = self.page.granule.filter(|_| complete);
+        // A packet that failed leaves a gap somewhere on the page: what is there goes to its end.
+        let failed = self.failed.take();
+        if frames == 0 {
+            if let (Some(reason), Some(end)) = (failed, granule.zip(self.base).map(|(g, base)| g - base)) {
+                let (at, lost) = (self.at, u64::try_from(end - self.at).unwrap_or(0));
+                self.at = self.at.max(end);
+                return Some(Step::Lost { at, frames: lost, reason });
+            }
+            return None;
+        }
+        let mut at = self.at;
+        if let Some(granule) = granule {
+            let start = granule - frames as i64;
+            match self.base {
+                // The first page: what it counts too few lay before the music, or behind it where it is the last too.
+                None if self.page.last => self.base = Some(-self.at),
+                None if start > 0 => self.base = Some(start - self.at),
+                None => {
+                    self.base = Some(-self.at);
+                    at = start + self.at;
+                }
+                Some(base) if !self.page.last || self.page.broken => at = start - base,
+                Some(_) => {}
+            }
+            if self.page.last
+                && let Some(base) = self.base
+            {
+                let keep = usize::try_from(granule - base - at).unwrap_or(0);
+                self.gathered.iter_mut().for_each(|row| row.truncate(keep));
+            }
+        }
+        std::mem::swap(&mut sound.rows, &mut self.gathered);
+        self.gathered.iter_mut().for_each(Vec::clear);
+        (sound.rate, sound.at) = (self.rate, at);
+        self.at = at + sound.frames() as i64;
+        (sound.frames() > 0).then_some(Step::Sound)
+    }
+}
+
+impl Track for Ogg {
+    fn facts(&self) -> &Facts {
+        &self.facts
+    }
+
+    fn next(&mut self, sound: &mut Sound) -> Step {
+        loop {
+            if self.unwanted() {
+                self.pass();
+            }
+            if let Some(packet) = self.waiting.pop_front() {
+                if let Some(before) = self.passed.take() {
+                    self.decoder.reset();
+                    self.decode(before);
+                    self.gathered.iter_mut().for_each(Vec::clear);
+                    self.failed = None;
+                }
+                self.decode(packet);
+                let full = self.gathered.iter().map(Vec::len).sum::<usize>() > MOST;
+                if full && let Some(step) = self.place(sound, false) {
+                    return step;
+                }
+                if !self.waiting.is_empty() {
+                    continue;
+                }
+                if let Some(step) = self.place(sound, true) {
+                    return step;
+                }
+                continue;
+            }
+            match self.turn() {
+                Ok(true) => {}
+                Ok(false) if std::mem::take(&mut self.pages.broken) => {
+                    // The last page is there to be counted, but damaged.
+                    let end = self.facts.promised.map_or(0, u64::cast_signed) - self.base.unwrap_or(0);
+                    let (at, lost) = (self.at, u64::try_from(end - self.at).unwrap_or(0));
+                    self.at = self.at.max(end);
+                    return Step::Lost { at, frames: lost, reason: "the last page is damaged".to_owned() };
+                }
+                Ok(false) => {
+                    let reason = self.pages.input.trouble().map(str::to_owned);
+                    let early = (!self.page.last).then(|| "it ends before its last page".to_owned());
+                    return Step::End(reason.or(early));
+                }
+                Err(reason) => return Step::End(Some(reason)),
+            }
+        }
+    }
+
+    fn at(&self) -> i64 {
+        self.at
+    }
+
+    fn pass_over(&mut self, frame: i64) {
+        self.wanted = self.wanted.max(frame);
+    }
+}
