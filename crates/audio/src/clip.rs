@@ -2,6 +2,9 @@
 
 use crate::{Decibels, Frames, SampleRate, Seconds};
 
+/// A mean of channels that holds less than this share of the louder channel's energy has cancelled itself out.
+const CANCELLED: f64 = 0.1;
+
 /// A piece of sound: one or more channels of equal length, samples as `f32` with full scale at ±1.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Clip {
@@ -83,6 +86,18 @@ impl Clip {
                 }
                 mixed
             }
+        }
+    }
+
+    /// The channels' mean, or the loudest channel where they cancel each other out.
+    #[must_use]
+    pub fn one_row(&self) -> Vec<f32> {
+        let energy = |row: &[f32]| row.iter().map(|s| f64::from(*s) * f64::from(*s)).sum::<f64>();
+        let mean = self.mixed_down();
+        let loudest = self.channels.iter().max_by(|a, b| energy(a).total_cmp(&energy(b)));
+        match loudest {
+            Some(row) if energy(&mean) < CANCELLED * energy(row) => row.clone(),
+            _ => mean,
         }
     }
 
@@ -179,6 +194,12 @@ mod tests {
     #[test]
     fn mixing_down_takes_the_mean() {
         assert_eq!(clip(vec![vec![1.0, 0.0], vec![0.0, 0.5]]).mixed_down(), vec![0.5, 0.25]);
+    }
+
+    #[test]
+    fn channels_in_opposite_phase_do_not_vanish() {
+        assert_eq!(clip(vec![vec![1.0, 0.5], vec![-1.0, -0.5]]).one_row(), vec![1.0, 0.5]);
+        assert_eq!(clip(vec![vec![1.0, 0.5], vec![0.5, 0.0]]).one_row(), vec![0.75, 0.25]);
     }
 
     #[test]

@@ -6,6 +6,7 @@
 //! of them.
 
 pub mod decode;
+mod doubt;
 pub mod evidence;
 mod hear;
 mod intake;
@@ -13,9 +14,12 @@ mod listener;
 pub mod portrait;
 pub mod pulse;
 mod release;
+mod second_look;
 pub mod solo;
 mod written;
 
+pub use doubt::{Why, doubts};
 pub use hear::{HeardNote, Manner, hear};
 pub use listener::{A4_HZ, Heard, Listener, Listening, STANDARD_A4_HZ, hear_clip, hear_solo};
+pub use second_look::{SecondLook, second_look};
 pub use written::{Alternative, Asked, CountIn, ReadNote, Reading, TempoPoint, Written, written};

@@ -38,8 +38,6 @@ pub const SPLIT_HZ: f64 = 150.0;
 const WINDOWS: [usize; 2] = [800, 360];
 /// How far energy may be moved in frequency, in widths of the window's main lobe; what would go further is noise.
 const REACH: f64 = 2.0;
-/// A channel mean that holds less than this share of the louder channel's energy has cancelled itself out.
-const CANCELLED: f64 = 0.1;
 
 const ROWS: usize = (HIGHEST_MIDI - LOWEST_MIDI) as usize * ROWS_PER_SEMITONE + ROWS_PER_SEMITONE;
 
@@ -91,7 +89,7 @@ pub fn portrait(clip: &Clip, reference_hz: f64) -> Result<Portrait, PortraitErro
     let columns = (seconds * COLUMNS_PER_S).ceil() as usize;
     let mut canvas = Canvas { reference_hz, columns, power: vec![0.0; columns * ROWS] };
     if let Ok(rate) = SampleRate::new(RATE_HZ) {
-        let samples = resampled(&one_row(clip), clip.rate(), rate);
+        let samples = resampled(&clip.one_row(), clip.rate(), rate);
         let mut planner = RealFftPlanner::new();
         let transform = planner.plan_fft_forward(POINTS);
         for (i, length) in WINDOWS.into_iter().enumerate() {
@@ -105,17 +103,6 @@ pub fn portrait(clip: &Clip, reference_hz: f64) -> Result<Portrait, PortraitErro
         rows_per_semitone: ROWS_PER_SEMITONE,
         levels: canvas.levels(),
     })
-}
-
-/// The mean of the channels, or the loudest of them where the mean cancels out.
-fn one_row(clip: &Clip) -> Vec<f32> {
-    let energy = |row: &[f32]| row.iter().map(|s| f64::from(*s) * f64::from(*s)).sum::<f64>();
-    let mean = clip.mixed_down();
-    let loudest = clip.channels().iter().max_by(|a, b| energy(a).total_cmp(&energy(b)));
-    match loudest {
-        Some(row) if energy(&mean) < CANCELLED * energy(row) => row.clone(),
-        _ => mean,
-    }
 }
 
 /// Where energy is put down.
@@ -223,7 +210,9 @@ impl Look {
             }
             let [plain, timed, slope] = &spectra;
             for k in first..last {
-                let (Some(x), Some(t), Some(d)) = (plain.get(k), timed.get(k), slope.get(k)) else { continue };
+                let (Some(x), Some(t), Some(d)) = (plain.get(k), timed.get(k), slope.get(k)) else {
+                    continue;
+                };
                 let power = f64::from(x.norm_sqr());
                 if power < 1e-12 {
                     continue;

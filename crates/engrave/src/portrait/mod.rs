@@ -95,7 +95,7 @@ const WIDE: f64 = 254.0;
 /// Most millimetres for a second: a short clip is not blown up further.
 const MOST_PER_S: f64 = 60.0;
 /// Width of the lane of pitch names.
-const LANE: f64 = 15.0;
+const LANE: f64 = 18.0;
 /// White around everything.
 const MARGIN: f64 = 6.0;
 /// Height of the heading with its lines.
@@ -110,8 +110,10 @@ const HIGH: f64 = 86.0;
 const SEMITONE: (f64, f64) = (1.5, 2.4);
 /// Shown when nothing was heard: the open low B of a five-string bass to fret 24 of the G string.
 const NOTHING_HEARD: (u8, u8) = (23, 67);
-/// Semitones shown below the lowest and above the highest note: above it lie its first three overtones.
-const ROOM: (u8, u8) = (3, 24);
+/// Semitones shown below the lowest and above the highest note: above it lie its first two overtones.
+const ROOM: (u8, u8) = (3, 20);
+/// Levels are drawn paler by this power, so that noise and room do not hide the strings.
+const PALER: f64 = 1.7;
 /// Most notes that the description names one by one.
 const MOST_TOLD: usize = 250;
 
@@ -220,9 +222,12 @@ fn greys(sound: &Sound<'_>, from_s: f64, to_s: f64, low: u8, high: u8) -> Greys 
     let (first, last) = (column(from_s), column(to_s));
     let row = |midi: u8| usize::from(midi.saturating_sub(sound.lowest_midi)) * sound.rows_per_semitone;
     let (bottom, top) = (row(low), (row(high) + sound.rows_per_semitone).min(sound.rows));
+    let pale: Vec<u8> =
+        (0..=255).map(|l| (255.0 * (f64::from(l) / 255.0).powf(PALER)).round() as u8).collect();
     let mut darkness = Vec::with_capacity((last.saturating_sub(first)) * top.saturating_sub(bottom));
     for r in (bottom..top).rev() {
-        darkness.extend((first..last).map(|c| sound.levels.get(c * sound.rows + r).copied().unwrap_or(0)));
+        let level = |c: usize| sound.levels.get(c * sound.rows + r).copied().unwrap_or(0);
+        darkness.extend((first..last).map(|c| pale.get(usize::from(level(c))).copied().unwrap_or(0)));
     }
     Greys::new(last.saturating_sub(first), &darkness)
 }
@@ -278,8 +283,8 @@ mod tests {
         let [_, low, high] = bars[..] else { panic!("{bars:?}") };
         assert!((low.width() - 60.0).abs() < 1e-6, "a second is {} mm", low.width());
         assert!((high.left - low.right).abs() < 1e-6);
-        // 12 semitones, and the range is 25 to 64.
-        assert!((low.top - high.top - 12.0 * HIGH / 40.0).abs() < 1e-6);
+        // 12 semitones, and the range is 25 to 60.
+        assert!((low.top - high.top - 12.0 * HIGH / 36.0).abs() < 1e-6);
     }
 
     #[test]

@@ -126,7 +126,7 @@ fn names(system: &System, note: &HeardBar, before: Option<&HeardBar>, taken: &mu
         items.extend(label(system, area, &name, Face::Bold, furthest, again && !goes_on, taken));
     }
     if note.doubtful && !goes_on {
-        let word = label(system, area, "doubtful", Face::Italic, 2, true, taken);
+        let word = label(system, area, "doubtful", Face::Italic, 1, true, taken);
         if word.is_empty() {
             items.extend(label(system, area, "?", Face::Bold, FURTHEST, false, taken));
         }

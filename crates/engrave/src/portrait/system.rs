@@ -93,19 +93,21 @@ impl System {
                 names.insert(midi, (name, Face::Roman));
             }
         }
-        let inside = names.range(self.low..=self.high);
-        inside
-            .flat_map(|(midi, (name, face))| {
-                let size = SMALL.min(self.semitone / CAPITAL * 0.92);
-                let style = TextStyle::new(*face, size);
-                let (right, y) = (self.area.left, self.y(*midi));
-                let at = Point::new(right - 2.0, y + 0.5 * CAPITAL * size);
-                [
-                    Item::text(*name, at, style, Anchor::End),
-                    Item::line(Point::new(right - 1.4, y), Point::new(right, y), 0.15),
-                ]
-            })
-            .collect()
+        let mut items = Vec::new();
+        // Names of neighbouring semitones would touch: every other one stands further out.
+        let mut last: Option<(u8, bool)> = None;
+        for (midi, (name, face)) in names.range(self.low..=self.high) {
+            let out = last.is_some_and(|(below, out)| below + 1 == *midi && !out);
+            last = Some((*midi, out));
+            let (right, y) = (self.area.left, self.y(*midi));
+            let reach = if out { 7.6 } else { 1.4 };
+            let at = Point::new(right - reach - 0.6, y + 0.5 * CAPITAL * SMALL);
+            let ink = if out { Ink::Faint } else { Ink::Black };
+            let (from, to) = (Point::new(right - reach, y), Point::new(right, y));
+            items.push(Item::Line { from, to, width: 0.15, dash: None, ink });
+            items.push(Item::text(*name, at, TextStyle::new(*face, SMALL), Anchor::End));
+        }
+        items
     }
 
     /// Seconds below.

@@ -22,6 +22,7 @@ mod words;
 
 pub use crate::text_error::TextError as ParseError;
 pub use print::print;
+pub use words::read_feel;
 
 use riffkin_score::Warning;
 use riffkin_score::riff::Riff;

@@ -165,8 +165,9 @@ pub(super) fn feel_words(feel: Feel) -> String {
     }
 }
 
-/// Reads a feel.
-pub(super) fn read_feel(text: &str) -> Option<Feel> {
+/// Reads a feel as the header writes it: `straight`, `swing 2:1 eighths`, `swing 3:2 sixteenths`; `None` for other words.
+#[must_use]
+pub fn read_feel(text: &str) -> Option<Feel> {
     let mut words = text.split_whitespace();
     let feel = match words.next()? {
         "straight" => Feel::Straight,

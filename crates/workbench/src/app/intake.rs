@@ -1,8 +1,10 @@
 //! Files and folders to riffs.
 
 use std::fs;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use riffkin_audio::listen::Asked;
 use riffkin_formats::detect::{self, Kind, ReadOptions};
 use riffkin_score::Warning;
 use riffkin_score::riff::{Header, Riff};
@@ -11,6 +13,8 @@ use super::hearing;
 
 /// Largest file that is read: 1 GiB.
 const LARGEST: u64 = 1 << 30;
+/// Bytes that tell what a file is.
+const HEAD: u64 = 1 << 16;
 /// Most files taken from one folder.
 const MOST_FILES: usize = 10_000;
 
@@ -79,20 +83,45 @@ pub fn bytes(path: &Path) -> Result<Vec<u8>, IntakeError> {
     fs::read(path).map_err(fail)
 }
 
+/// What a file looks like, by its beginning.
+///
+/// # Errors
+/// [`IntakeError`].
+pub fn kind(path: &Path) -> Result<Kind, IntakeError> {
+    let fail = |source| IntakeError::Io { path: path.to_owned(), source };
+    if fs::metadata(path).map_err(fail)?.is_dir() {
+        return Err(IntakeError::Folder(path.to_owned()));
+    }
+    let mut head = Vec::new();
+    fs::File::open(path).and_then(|file| file.take(HEAD).read_to_end(&mut head)).map_err(fail)?;
+    Ok(detect::detect(&head))
+}
+
+/// The riff of a recording of a solo bass.
+fn hear(path: &Path, options: &ReadOptions) -> Result<(Riff, Vec<Warning>), String> {
+    let asked = Asked { meter: options.meter, tempo: options.tempo, key: options.key, ..Asked::default() };
+    let order = hearing::Order { asked, ..hearing::Order::default() };
+    let heard = hearing::open(path)
+        .and_then(|source| hearing::hear(source, &order, &mut |_, _| {}))
+        .map_err(|e| e.to_string())?;
+    if let Some(why) = heard.nothing() {
+        return Err(why);
+    }
+    let written = heard.written.ok_or("the notes fill more bars than a riff may have; cut the recording")?;
+    Ok((written.riff, heard.warnings))
+}
+
 /// Reads one riff, whatever the format, recognised by content.
 ///
 /// # Errors
 /// [`IntakeError`].
 pub fn take(path: &Path, options: &ReadOptions) -> Result<Taken, IntakeError> {
-    let bytes = bytes(path)?;
     let content = |message: String| IntakeError::Content { path: path.to_owned(), message };
-    let kind = detect::detect(&bytes);
+    let kind = kind(path)?;
     let (riff, warnings) = if kind == Kind::Audio {
-        let heard = hearing::hear(&bytes, options).map_err(|e| content(e.to_string()))?;
-        let riff = heard.riff.ok_or_else(|| content("no notes are heard in it".to_owned()))?;
-        (riff, heard.warnings)
+        hear(path, options).map_err(content)?
     } else {
-        detect::read_any(&bytes, options).map_err(|e| content(e.to_string()))?
+        detect::read_any(&bytes(path)?, options).map_err(|e| content(e.to_string()))?
     };
     let riff = if riff.header().title.is_empty() {
         riff.with_header(Header { title: title_of(path), ..riff.header().clone() })

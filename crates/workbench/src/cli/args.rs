@@ -22,7 +22,7 @@ pub struct Words {
 pub enum Command {
     /// Build the lesson of the invented Skarvik class, as an example of everything
     Demo(Demo),
-    /// Turn a recording of a solo bass into notes
+    /// Turn a recording into notes: a bass alone, or with --mix one among other instruments
     Hear(Hear),
     /// Name key, mode, degrees and intervals of a riff
     Explain(Explain),
@@ -64,21 +64,60 @@ pub struct Demo {
 
 /// `hear`.
 #[derive(Args, Debug)]
+#[command(after_help = "An instant is written in seconds (12.5) or minutes and seconds (1:02.5).\n\
+    Check by eye with -o picture.svg, by ear at the places that --review names; see docs/hearing.md.")]
 pub struct Hear {
     /// The recording
     pub audio: PathBuf,
+    /// Other instruments play beside the bass
+    #[arg(long)]
+    pub mix: bool,
+    /// Hear from this instant on
+    #[arg(long, value_name = "TIME")]
+    pub from: Option<String>,
+    /// Hear up to this instant
+    #[arg(long, value_name = "TIME")]
+    pub to: Option<String>,
+    /// What A4 is tuned to, 400 to 480; estimated when not given
+    #[arg(long, value_name = "HZ", allow_negative_numbers = true)]
+    pub reference: Option<f64>,
+    /// The meter, such as 6/8; found when not given
+    #[arg(long)]
+    pub meter: Option<String>,
+    /// Beats a minute, 3 % off at most; found when not given
+    #[arg(long, value_name = "BEATS", allow_negative_numbers = true)]
+    pub tempo: Option<f64>,
+    /// The key, such as "G minor"; found when not given
+    #[arg(long)]
+    pub key: Option<String>,
+    /// The instant of the first beat of bar 1; notes before it are a pickup
+    #[arg(long, value_name = "TIME", conflicts_with_all = ["count_in", "pickup"])]
+    pub first_beat: Option<String>,
+    /// Beats that are clicked before bar 1, 1 to 32
+    #[arg(long, value_name = "BEATS", requires = "first_click", conflicts_with = "pickup")]
+    pub count_in: Option<u8>,
+    /// The instant of the first click of the count-in
+    #[arg(long, value_name = "TIME", requires = "count_in")]
+    pub first_click: Option<String>,
+    /// Quarters from the first note to the first bar line, such as 1 or 3/2; 0 when there is no pickup
+    #[arg(long, value_name = "QUARTERS")]
+    pub pickup: Option<String>,
+    /// straight, or such as "swing 2:1 eighths"; found when not given
+    #[arg(long)]
+    pub feel: Option<String>,
     /// Print onset_s,offset_s,midi,confidence instead of a riff
-    #[arg(long, conflicts_with = "json")]
+    #[arg(long, conflicts_with_all = ["json", "review"])]
     pub csv: bool,
     /// Print JSON
-    #[arg(long)]
+    #[arg(long, conflicts_with = "review")]
     pub json: bool,
-    /// Write the quantised riff here, or the notes: .csv
+    /// List the notes, the most doubtful first: why, and what else it might be
+    #[arg(long)]
+    pub review: bool,
+    /// Where to write it: .riff, .musicxml, .mxl or .mid, the notes as .csv or .json, the list as .txt, a picture of the sound
+    /// with the notes as .svg
     #[arg(short, long)]
     pub out: Option<PathBuf>,
-    /// How to read it
-    #[command(flatten)]
-    pub reading: Reading,
 }
 
 /// `explain`.

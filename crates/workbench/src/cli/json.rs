@@ -13,12 +13,11 @@ use riffkin_score::degree::{Degree, DegreeSet};
 use riffkin_score::riff::{BarBeat, Riff};
 use serde::Serialize;
 
-use crate::app::hearing::Heard;
 use crate::app::intake::Taken;
 use crate::app::lesson::Built;
 
 /// Version of every layout below.
-const VERSION: u32 = 1;
+pub(super) const VERSION: u32 = 1;
 
 /// Pretty-printed, with a line end.
 pub(super) fn text<T: Serialize>(value: &T) -> String {
@@ -30,7 +29,7 @@ fn names(degrees: &[Degree]) -> Vec<String> {
     degrees.iter().map(ToString::to_string).collect()
 }
 
-fn said(warnings: &[Warning]) -> Vec<String> {
+pub(super) fn said(warnings: &[Warning]) -> Vec<String> {
     warnings.iter().map(ToString::to_string).collect()
 }
 
@@ -215,46 +214,6 @@ pub(super) fn ladder(taken: &[Taken], explained: &[Explanation], ladder: &Ladder
                 })
             })
             .collect(),
-    }
-}
-
-#[derive(Serialize)]
-pub(super) struct HeardJson {
-    version: u32,
-    duration_s: f64,
-    quarters_per_minute: Option<f64>,
-    riff: Option<String>,
-    notes: Vec<HeardNoteJson>,
-    warnings: Vec<String>,
-}
-
-#[derive(Serialize)]
-struct HeardNoteJson {
-    onset_s: f64,
-    offset_s: f64,
-    midi: u8,
-    cents: f64,
-    confidence: f64,
-}
-
-pub(super) fn heard(heard: &Heard) -> HeardJson {
-    HeardJson {
-        version: VERSION,
-        duration_s: heard.duration_s,
-        quarters_per_minute: heard.riff.as_ref().map(|r| 60.0 / r.header().tempo.seconds_per_quarter()),
-        riff: heard.riff.as_ref().map(riffkin_formats::riff_text::print),
-        notes: heard
-            .notes
-            .iter()
-            .map(|n| HeardNoteJson {
-                onset_s: n.onset_s,
-                offset_s: n.offset_s,
-                midi: n.midi,
-                cents: n.cents,
-                confidence: n.confidence,
-            })
-            .collect(),
-        warnings: said(&heard.warnings),
     }
 }
 

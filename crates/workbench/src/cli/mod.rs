@@ -3,6 +3,7 @@
 //! Exit status 0: done. 1: could not, with what, where and what to do. 2: the words of the command are off.
 
 mod args;
+mod hear;
 mod json;
 mod read;
 mod text;
@@ -15,7 +16,6 @@ use std::process::ExitCode;
 use clap::Parser;
 use riffkin_audio::render::Performance;
 use riffkin_engrave::sheet::Paper;
-use riffkin_formats::detect::{self, Kind};
 use riffkin_fretboard::hand::Hand;
 use riffkin_fretboard::neck::Neck;
 use riffkin_fretboard::{adapt, fit};
@@ -28,7 +28,7 @@ use riffkin_score::pitch::PitchName;
 use riffkin_score::riff::Riff;
 use riffkin_score::transpose;
 
-use crate::app::{demo, hearing, intake, lesson, output};
+use crate::app::{demo, intake, lesson, output};
 use args::{Command, Words};
 
 /// What went wrong, in words for the person who asked.
@@ -66,7 +66,7 @@ pub fn run() -> ExitCode {
 fn obey(command: Command) -> Result<(), Failure> {
     match command {
         Command::Demo(words) => build_demo(&words),
-        Command::Hear(words) => hear(&words),
+        Command::Hear(words) => hear::hear(&words),
         Command::Explain(words) => explain_riff(&words),
         Command::Transpose(words) => transpose_riff(&words),
         Command::Fit(words) => fit_riff(&words),
@@ -132,47 +132,6 @@ fn tonic(text: &str) -> Result<PitchName, Failure> {
 
 fn neck(name: &str) -> Result<Neck, Failure> {
     Neck::named(name).map_err(|e| Failure::Words(e.to_string()))
-}
-
-fn hear(words: &args::Hear) -> Result<(), Failure> {
-    let options = read::options(&words.reading)?;
-    let bytes = intake::bytes(&words.audio)?;
-    let kind = detect::detect(&bytes);
-    if !matches!(kind, Kind::Audio | Kind::Unknown) {
-        let message = format!(
-            "{}: this is {} and no recording; use explain or copy",
-            words.audio.display(),
-            kind.name()
-        );
-        return Err(Failure::Could(message));
-    }
-    let heard = hearing::hear(&bytes, &options)
-        .map_err(|e| Failure::Could(format!("{}: {e}", words.audio.display())))?;
-    warn(&heard.warnings);
-    if let Some(out) = &words.out
-        && out.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
-    {
-        output::write_whole(out, text::csv(&heard.notes).as_bytes())?;
-    } else if let Some(out) = &words.out {
-        let riff = heard.riff.as_ref().ok_or_else(|| {
-            Failure::Could(format!(
-                "{}: no notes are heard in it, so there is no riff to write",
-                words.audio.display()
-            ))
-        })?;
-        write::riff(riff, out, None)?;
-    }
-    if words.csv {
-        return say(&text::csv(&heard.notes));
-    }
-    if words.json {
-        return say(&json::text(&json::heard(&heard)));
-    }
-    match (&heard.riff, &words.out) {
-        (Some(riff), None) => say(&riffkin_formats::riff_text::print(riff)),
-        (None, None) => Err(Failure::Could(format!("{}: no notes are heard in it", words.audio.display()))),
-        _ => Ok(()),
-    }
 }
 
 fn explain_riff(words: &args::Explain) -> Result<(), Failure> {

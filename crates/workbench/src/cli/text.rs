@@ -3,7 +3,6 @@
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-use riffkin_audio::listen::HeardNote;
 use riffkin_fretboard::fit::{Fit, Touch};
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::analysis::explain::Explanation;
@@ -154,15 +153,6 @@ pub(super) fn fits(riff: &Riff, neck: &Neck, fits: &[Fit]) -> String {
                 format!("{at:18} {pitch:6} {string:<7} {fret:>4} {finger:>6}").trim_end()
             );
         }
-    }
-    out
-}
-
-/// Heard notes as CSV: sounding MIDI numbers, seconds of the file.
-pub(super) fn csv(notes: &[HeardNote]) -> String {
-    let mut out = "onset_s,offset_s,midi,confidence\n".to_owned();
-    for n in notes {
-        let _ = writeln!(out, "{:.4},{:.4},{},{:.3}", n.onset_s, n.offset_s, n.midi, n.confidence);
     }
     out
 }
