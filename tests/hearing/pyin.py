@@ -24,9 +24,9 @@ RATE, HOP, FRAME = 22050, 256, 2048
 LOWEST_HZ, HIGHEST_HZ = 29.0, 420.0
 SHORTEST_S = 0.05
 STRONG, RISE_DB = 1.0, 1.0  # an onset's strength over the local mean, and the rise of level that it needs
-FALL_DB, FALL_S = 8.0, 0.1  # a fall of the level by so much in so short a time is a release
-AGAIN_DB = 4.0  # a rise by so much after a release begins a note even without an onset
-QUIET_DB = 40.0  # nothing is heard this far below the loudest
+FALL_DB, FALL_S = 8.0, 0.06 # a fall of the level by so much in so short a time is a release
+AGAIN_DB = 6.0  # a rise by so much after a release begins a note even without an onset
+QUIET_DB = 30.0  # nothing is heard this far below the loudest
 
 
 def notes_of(path):
