@@ -41,9 +41,13 @@ pub(super) fn notes(system: &System, notes: &[HeardBar]) -> Vec<Item> {
     let mut before: Option<&HeardBar> = None;
     for note in notes {
         if shown(note) {
-            items.extend(names(system, note, before, &mut taken));
+            items.extend(name(system, note, before, &mut taken));
         }
         before = Some(note);
+    }
+    // The word only where the names have left room; the question mark at the name says it everywhere.
+    for note in notes.iter().filter(|n| n.doubtful && shown(n) && n.from_s >= system.from_s) {
+        items.extend(label(system, place(system, note), "doubtful", Face::Italic, 1, true, &mut taken));
     }
     items
 }
@@ -113,26 +117,24 @@ fn link(system: &System, before: &HeardBar, note: &HeardBar) -> Vec<Item> {
     ]
 }
 
-/// The name of a note, and the word when it is doubtful.
-fn names(system: &System, note: &HeardBar, before: Option<&HeardBar>, taken: &mut Vec<Rect>) -> Vec<Item> {
-    let area = place(system, note);
+/// The name of a note, with a question mark when it is doubtful.
+fn name(system: &System, note: &HeardBar, before: Option<&HeardBar>, taken: &mut Vec<Rect>) -> Vec<Item> {
     let goes_on = note.from_s < system.from_s;
-    let mut items = Vec::new();
-    if note.form != Form::Dead && !note.name.is_empty() {
-        let again = before.is_some_and(|b| b.midi == note.midi && note.from_s - b.to_s < 0.5);
-        let name = if goes_on { format!("({})", note.name) } else { note.name.clone() };
-        // A note struck again in a crowd is known by the bar before it.
-        let furthest = if again && !goes_on { 1 } else { FURTHEST };
-        items.extend(label(system, area, &name, Face::Bold, furthest, again && !goes_on, taken));
+    let known = if note.form == Form::Dead { "" } else { &note.name };
+    let words = match (goes_on, note.doubtful) {
+        (true, _) if known.is_empty() => return Vec::new(),
+        (true, _) => format!("({known})"),
+        (false, true) => format!("{known}?"),
+        (false, false) => known.to_owned(),
+    };
+    if words.is_empty() {
+        return Vec::new();
     }
-    if note.doubtful && !goes_on {
-        let word = label(system, area, "doubtful", Face::Italic, 1, true, taken);
-        if word.is_empty() {
-            items.extend(label(system, area, "?", Face::Bold, FURTHEST, false, taken));
-        }
-        items.extend(word);
-    }
-    items
+    // A note struck again in a crowd is known by the bar before it.
+    let again = before.is_some_and(|b| b.midi == note.midi && note.from_s - b.to_s < 0.5);
+    let may_miss = again && !goes_on && !note.doubtful;
+    let furthest = if may_miss { 1 } else { FURTHEST };
+    label(system, place(system, note), &words, Face::Bold, furthest, may_miss, taken)
 }
 
 /// Words near a bar where they cover nothing; the nearest free place above or below it. Where none is free the words are

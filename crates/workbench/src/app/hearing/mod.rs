@@ -22,6 +22,11 @@ pub use review::{Doubt, review};
 /// Below this confidence a note is worth listening to again.
 pub const DOUBTFUL: f64 = 0.5;
 
+/// Share of doubtful notes from which the whole is not to be trusted, and how many notes it takes to say so.
+const MISTRUSTED: f64 = 0.4;
+/// See [`MISTRUSTED`].
+const ENOUGH: usize = 5;
+
 /// What is wanted.
 #[derive(Clone, Debug, Default)]
 pub struct Order {
@@ -154,6 +159,7 @@ pub fn hear(source: Box<dyn Source>, order: &Order, progress: Progress<'_>) -> R
         note.onset_s += start_s;
         note.offset_s += start_s;
     }
+    warnings.extend(mistrust(&notes, order.listening.mix));
     let dead = notes.iter().filter(|n| n.manner == Manner::Dead).count();
     let written = if dead < notes.len() { listen::written(&notes, &order.asked) } else { None };
     match &written {
@@ -180,6 +186,23 @@ pub fn hear(source: Box<dyn Source>, order: &Order, progress: Progress<'_>) -> R
         levels,
         warnings,
     })
+}
+
+/// A warning when so many notes are doubtful that the whole is.
+fn mistrust(notes: &[HeardNote], mix: bool) -> Option<Warning> {
+    let doubtful = notes.iter().filter(|n| n.confidence < DOUBTFUL).count();
+    if notes.len() < ENOUGH || (doubtful as f64) < MISTRUSTED * notes.len() as f64 {
+        return None;
+    }
+    let advice = if mix {
+        "the bass may be too soft in this mix"
+    } else {
+        "this may be no bass that plays alone (a voice, other instruments: then give --mix)"
+    };
+    Some(Warning::whole(format!(
+        "{doubtful} of {} notes are doubtful: {advice}; look at them with --review or -o picture.svg",
+        notes.len()
+    )))
 }
 
 fn long(seconds: f64) -> bool {

@@ -1,0 +1,286 @@
+//! `hear` as people meet it: recordings of every odd kind, parts of a recording, what is printed and written.
+
+#![allow(clippy::unwrap_used, reason = "a test stops where it fails")]
+
+mod common;
+
+use common::{LINE, line, noise, pluck, speech, telephone, wav};
+use std::fs;
+use std::path::PathBuf;
+use std::process::{Command, Output};
+
+/// A folder of its own for each test, removed when the test is over.
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new(name: &str) -> Self {
+        let path = std::env::temp_dir().join(format!("riffkin-hear-{name}-{}", std::process::id()));
+        let _ = fs::remove_dir_all(&path);
+        fs::create_dir_all(&path).unwrap();
+        Self(path)
+    }
+
+    fn path(&self, name: &str) -> String {
+        self.0.join(name).display().to_string()
+    }
+
+    fn put(&self, name: &str, bytes: &[u8]) -> String {
+        fs::write(self.0.join(name), bytes).unwrap();
+        self.path(name)
+    }
+
+    fn names(&self) -> Vec<String> {
+        let mut names: Vec<String> = fs::read_dir(&self.0)
+            .unwrap()
+            .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
+            .collect();
+        names.sort();
+        names
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+fn run(words: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_riffkin")).arg("hear").args(words).output().unwrap()
+}
+
+/// Standard output and standard error of a command that ends with a status.
+fn ends(status: i32, words: &[&str]) -> (String, String) {
+    let out = run(words);
+    let said = String::from_utf8_lossy(&out.stderr).into_owned();
+    assert_eq!(out.status.code(), Some(status), "{words:?}\n{said}");
+    (String::from_utf8(out.stdout).unwrap(), said)
+}
+
+fn notes(csv: &str) -> Vec<(f64, f64, u8, f64)> {
+    let mut lines = csv.lines();
+    assert_eq!(lines.next(), Some("onset_s,offset_s,midi,confidence"));
+    lines
+        .map(|l| {
+            let f: Vec<f64> = l.split(',').map(|n| n.parse().unwrap()).collect();
+            (f[0], f[1], f[2] as u8, f[3])
+        })
+        .collect()
+}
+
+/// That [`LINE`] is heard in a CSV: every note at its instant (50 ms, as the field counts it), and nothing else.
+fn is_the_line(csv: &str, what: &str) {
+    let found = notes(csv);
+    let pitches: Vec<u8> = found.iter().map(|n| n.2).collect();
+    assert_eq!(pitches, LINE.map(|n| n.1), "{what}: {found:?}");
+    for (n, (onset, _)) in found.iter().zip(LINE) {
+        assert!((n.0 - onset).abs() < 0.05, "{what}: {found:?}");
+    }
+}
+
+#[test]
+fn rates_channels_and_phase_do_not_change_what_is_heard() {
+    let folder = Folder::new("kinds");
+    let minus = |row: &[f64]| row.iter().map(|s| -s).collect::<Vec<f64>>();
+    let cd = line(44_100);
+    let cases = [
+        ("cd.wav", wav(44_100, &[cd.clone()])),
+        ("high.wav", wav(192_000, &[line(192_000)])),
+        ("low.wav", wav(8_000, &[line(8_000)])),
+        ("left.wav", wav(44_100, &[cd.clone(), vec![0.0; cd.len()]])),
+        ("phase.wav", wav(44_100, &[cd.clone(), minus(&cd)])),
+        ("eight.wav", wav(44_100, &vec![cd.clone(); 8])),
+    ];
+    for (name, bytes) in cases {
+        let (csv, said) = ends(0, &[&folder.put(name, &bytes), "--csv"]);
+        is_the_line(&csv, name);
+        assert_eq!(name == "eight.wav", said.contains("8 channels were mixed"), "{name}: {said}");
+    }
+}
+
+/// What is left of a bass on a telephone is its overtones: the pitch is to be told from them.
+#[test]
+fn a_telephone_keeps_the_notes() {
+    let folder = Folder::new("telephone");
+    let sound: Vec<f64> = telephone(&line(8_000), 8_000).iter().map(|s| 3.0 * s).collect();
+    let (csv, _) = ends(0, &[&folder.put("a.wav", &wav(8_000, &[sound])), "--csv"]);
+    is_the_line(&csv, "telephone");
+}
+
+#[test]
+fn clipping_is_said_and_heard_through() {
+    let folder = Folder::new("clipped");
+    let loud: Vec<f64> = line(44_100).iter().map(|s| 3.0 * s).collect();
+    let (csv, said) = ends(0, &[&folder.put("a.wav", &wav(44_100, &[loud])), "--csv"]);
+    is_the_line(&csv, "clipped");
+    assert!(said.contains("the sound is clipped in"), "{said}");
+}
+
+#[test]
+fn silence_and_noise_say_what_was_heard_and_what_to_do() {
+    let folder = Folder::new("nothing");
+    let silent = folder.put("silent.wav", &wav(44_100, &[vec![0.0; 88_200]]));
+    let (_, said) = ends(1, &[&silent]);
+    assert!(
+        said.contains("it is silent (every sample is zero)") && said.contains("check the cable"),
+        "{said}"
+    );
+    let (csv, said) = ends(0, &[&silent, "--csv"]);
+    assert_eq!(csv, "onset_s,offset_s,midi,confidence\n");
+    assert!(said.contains("it is silent"), "{said}");
+    let (json, _) = ends(0, &[&silent, "--json"]);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert!(json["riff"].is_null() && json["notes"].as_array().unwrap().is_empty(), "{json}");
+
+    let hiss = folder.put("noise.wav", &wav(44_100, &[noise(44_100, 4.0, 0.3, 5)]));
+    let (_, said) = ends(1, &[&hiss]);
+    assert!(said.contains("no bass notes are heard in it") && said.contains("--mix"), "{said}");
+    let (_, said) = ends(1, &[&hiss, "-o", &folder.path("a.riff")]);
+    assert!(said.contains("no bass notes"), "{said}");
+    assert_eq!(folder.names(), ["noise.wav", "silent.wav"], "nothing is left behind");
+}
+
+/// A voice is no bass; it has pitches all the same, and so it is said that they are not to be trusted.
+#[test]
+fn a_voice_is_not_taken_for_a_bass_in_earnest() {
+    let folder = Folder::new("voice");
+    const SAID: &str = "this may be no bass that plays alone";
+    for seed in [3, 4] {
+        let voice = folder.put("voice.wav", &wav(22_050, &[speech(22_050, 8.0, seed)]));
+        let (_, said) = ends(0, &[&voice, "--csv"]);
+        assert!(said.contains(SAID), "{said}");
+    }
+    let bass = folder.put("bass.wav", &wav(22_050, &[line(22_050)]));
+    let (_, said) = ends(0, &[&bass, "--csv"]);
+    assert!(!said.contains(SAID), "{said}");
+}
+
+#[test]
+fn damaged_and_empty_files_are_told() {
+    let folder = Folder::new("damaged");
+    let (_, said) = ends(1, &[&folder.put("empty.wav", b"")]);
+    assert!(said.contains("empty"), "{said}");
+    let (_, said) = ends(1, &[&folder.put("text.wav", b"this is no sound at all, whatever its name says")]);
+    assert!(said.contains("not a recording"), "{said}");
+    let (_, said) = ends(1, &[&folder.path("missing.wav")]);
+    assert!(said.contains("check the name"), "{said}");
+    let whole = wav(44_100, &[line(44_100)]);
+    let half = folder.put("half.wav", &whole[..whole.len() / 2]);
+    let (csv, said) = ends(0, &[&half, "--csv"]);
+    let wanted: Vec<u8> = LINE.iter().filter(|n| n.0 < 2.4).map(|n| n.1).collect();
+    assert_eq!(notes(&csv).iter().map(|n| n.2).collect::<Vec<_>>(), wanted);
+    assert!(said.contains("breaks off: 2.50 s of the promised 5.00 s"), "{said}");
+    let head = folder.put("head.wav", &whole[..44]);
+    let (_, said) = ends(1, &[&head]);
+    assert!(said.contains("sound"), "{said}");
+}
+
+#[test]
+fn a_part_of_a_recording_keeps_the_time_of_the_file() {
+    let folder = Folder::new("part");
+    let file = folder.put("a.wav", &wav(44_100, &[line(44_100)]));
+    let (csv, _) = ends(0, &[&file, "--csv", "--from", "1.3", "--to", "0:03.3"]);
+    let found = notes(&csv);
+    // The note that sounds when the part begins is heard from there.
+    assert_eq!(found.iter().map(|n| n.2).collect::<Vec<_>>(), [31, 33, 35, 38, 40], "{found:?}");
+    assert!((found[0].0 - 1.3).abs() < 0.02 && (found[1].0 - 1.5).abs() < 0.05, "{found:?}");
+    assert!(found[4].1 <= 3.31, "{found:?}");
+
+    let (_, said) = ends(0, &[&file, "--csv", "--from", "3", "--to", "9"]);
+    assert!(said.contains("--to 9.00 s lies behind the end at 5.00 s"), "{said}");
+    let (_, said) = ends(1, &[&file, "--from", "1:00"]);
+    assert!(said.contains("--from 1:00.00 lies behind the end; the recording is 5.00 s long"), "{said}");
+    let (_, said) = ends(2, &[&file, "--from", "4", "--to", "3"]);
+    assert!(said.contains("--to lies before --from"), "{said}");
+    let (_, said) = ends(2, &[&file, "--from", "soon"]);
+    assert!(said.contains("--from soon is no instant"), "{said}");
+}
+
+#[test]
+fn a_reference_is_estimated_said_and_taken() {
+    let folder = Folder::new("reference");
+    // Played at 44 100 Hz but written as 45 000: everything is 35 cents sharp, so A4 = 449.
+    let file = folder.put("a.wav", &wav(45_000, &[line(44_100)]));
+    let (csv, said) = ends(0, &[&file, "--csv"]);
+    assert_eq!(notes(&csv).iter().map(|n| n.2).collect::<Vec<_>>(), LINE.map(|n| n.1));
+    assert!(said.contains("tuned to A4 = 44") || said.contains("tuned to A4 = 45"), "{said}");
+    let (json, said) = ends(0, &[&file, "--json", "--reference", "449"]);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["reference_hz"], 449.0);
+    assert!(!said.contains("tuned to"), "{said}");
+    let (_, said) = ends(2, &[&file, "--reference", "44"]);
+    assert!(said.contains("--reference 44 lies outside"), "{said}");
+}
+
+#[test]
+fn json_carries_sound_and_score() {
+    let folder = Folder::new("json");
+    let file = folder.put("a.wav", &wav(44_100, &[line(44_100)]));
+    let words = [&file, "--json", "--tempo", "120", "--meter", "4/4", "--first-beat", "0.5"];
+    let (json, _) = ends(0, &words);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(
+        (&json["version"], &json["meter"], &json["quarters_per_minute"]),
+        (&1.into(), &"4/4".into(), &120.0.into())
+    );
+    let found = json["notes"].as_array().unwrap();
+    assert_eq!(found.len(), LINE.len());
+    for (i, (note, (onset, midi))) in found.iter().zip(LINE).enumerate() {
+        assert_eq!(note["midi"], midi);
+        assert_eq!(
+            (&note["bar"], &note["beat"]),
+            (&(i / 4 + 1).into(), &(i % 4 + 1).to_string().into()),
+            "{note}"
+        );
+        assert_eq!(note["manner"], "struck");
+        let late = note["late_ms"].as_f64().unwrap();
+        assert!((note["onset_s"].as_f64().unwrap() - onset).abs() < 0.05 && late.abs() < 50.0, "{note}");
+    }
+    assert_eq!(found[0]["pitch"], "E1");
+}
+
+#[test]
+fn files_by_their_ending() {
+    let folder = Folder::new("endings");
+    let file = folder.put("a.wav", &wav(44_100, &[line(44_100)]));
+    for name in ["b.csv", "b.json", "b.txt", "b.riff", "b.musicxml", "b.mid", "b.svg"] {
+        let (printed, _) = ends(0, &[&file, "-o", &folder.path(name)]);
+        assert!(printed.is_empty(), "{name}");
+        assert!(fs::metadata(folder.path(name)).unwrap().len() > 40, "{name}");
+    }
+    let picture = fs::read_to_string(folder.path("b.svg")).unwrap();
+    assert!(picture.contains("<title id=\"p-t\">Sound and heard notes: a.wav</title>"));
+    assert!(picture.contains("E1 at 0.5") && picture.contains("data:image/png;base64,"));
+    assert!(fs::read_to_string(folder.path("b.txt")).unwrap().contains("8 notes heard"));
+    let (_, said) = ends(2, &[&file, "-o", &folder.path("b.doc")]);
+    assert!(said.contains("names nothing that can be written"), "{said}");
+    let (_, said) = ends(2, &[&file, "-o", &file]);
+    assert!(said.contains("this is the recording"), "{said}");
+    is_the_line(&ends(0, &[&file, "--csv"]).0, "the recording is untouched");
+}
+
+#[test]
+fn a_picture_of_a_long_recording_is_refused_with_advice() {
+    let folder = Folder::new("long");
+    let mut sound = vec![0.0; 8_000 * 125];
+    pluck(&mut sound, 8_000, 62.0, 1.0, 33, 0.4);
+    let file = folder.put("a.wav", &wav(8_000, &[sound]));
+    let (_, said) = ends(2, &[&file, "-o", &folder.path("a.svg")]);
+    assert!(said.contains("at most 120 s; give --from and --to"), "{said}");
+    ends(0, &[&file, "-o", &folder.path("a.svg"), "--from", "1:00", "--to", "1:10"]);
+    assert!(fs::read_to_string(folder.path("a.svg")).unwrap().contains("The sound from 1:00.00 to 1:10.00"));
+}
+
+/// The same pitch twice without a gap and hardly an attack: the list names it first and says why.
+#[test]
+fn the_review_puts_the_least_sure_first() {
+    let folder = Folder::new("review");
+    let file = folder.put("a.wav", &wav(44_100, &[line(44_100)]));
+    let (list, _) = ends(0, &[&file, "--review"]);
+    let (csv, _) = ends(0, &[&file, "--csv"]);
+    let least = notes(&csv).iter().map(|n| n.3).fold(1.0, f64::min);
+    let first = list.lines().nth(3).unwrap();
+    assert!(first.contains(&format!("{:.0} %", least * 100.0)), "{least}\n{list}");
+    let (_, said) = ends(2, &[&file, "--review", "--csv"]);
+    assert!(said.contains("cannot be used with"), "{said}");
+}
