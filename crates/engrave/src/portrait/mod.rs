@@ -88,7 +88,7 @@ pub struct Portrait<'a> {
     pub bars: &'a [BarLine],
 }
 
-/// Seconds in one system.
+/// Seconds in one system, about: a recording is divided evenly.
 const SYSTEM_S: f64 = 10.0;
 /// Width of the sound in a whole system, in millimetres.
 const WIDE: f64 = 254.0;
@@ -125,8 +125,9 @@ pub fn draw(portrait: &Portrait<'_>) -> Scene {
     let (low, high) = range(portrait);
     let semitones = f64::from(high - low) + 1.0;
     let semitone = (HIGH / semitones).clamp(SEMITONE.0, SEMITONE.1);
-    let per_s = (WIDE / length.clamp(1.0, SYSTEM_S)).min(MOST_PER_S);
-    let systems = ((length / SYSTEM_S - 1e-6).ceil() as usize).max(1);
+    let systems = (length / SYSTEM_S).round().max(1.0) as usize;
+    let span = length / systems as f64;
+    let per_s = (WIDE / span.max(1.0)).min(MOST_PER_S);
     let height = ABOVE + semitones * semitone + BELOW;
     let mut scene = Scene::new(2.0 * MARGIN + LANE + WIDE, 2.0 * MARGIN + HEAD + systems as f64 * height);
     scene.title = format!("Sound and heard notes: {}", portrait.title);
@@ -137,8 +138,8 @@ pub fn draw(portrait: &Portrait<'_>) -> Scene {
     });
     scene.items.extend(head(portrait));
     for k in 0..systems {
-        let from_s = sound.start_s + k as f64 * SYSTEM_S;
-        let to_s = (from_s + SYSTEM_S).min(sound.start_s + length);
+        let from_s = sound.start_s + k as f64 * span;
+        let to_s = from_s + span;
         let top = MARGIN + HEAD + k as f64 * height + ABOVE;
         let left = MARGIN + LANE;
         let area = Rect::new(left, top, left + (to_s - from_s) * per_s, top + semitones * semitone);
@@ -279,8 +280,8 @@ mod tests {
                 bars.push(path.bounds());
             }
         });
-        // The key's own sample bar comes first.
-        let [_, low, high] = bars[..] else { panic!("{bars:?}") };
+        // The samples of the key come first.
+        let [_, _, low, high] = bars[..] else { panic!("{bars:?}") };
         assert!((low.width() - 60.0).abs() < 1e-6, "a second is {} mm", low.width());
         assert!((high.left - low.right).abs() < 1e-6);
         // 12 semitones, and the range is 25 to 60.
@@ -329,15 +330,15 @@ mod tests {
         let levels = vec![40; 2_500 * 210];
         let bars: Vec<BarLine> =
             (0..12).map(|b| BarLine { at_s: 0.5 + 2.0 * f64::from(b), bar: Some(b as u32 + 1) }).collect();
-        let notes = [note(9.5, 10.5, 33, "A1")];
+        let notes = [note(8.0, 9.0, 33, "A1")];
         let scene = draw(&portrait(sound(25.0, &levels), &notes, &bars));
         let mut rasters = 0;
         scene.visit(&mut |i| rasters += usize::from(matches!(i, Item::Greys { .. })));
-        assert_eq!(rasters, 3);
+        assert_eq!(rasters, 3, "25 s make three systems of 8.3 s");
         let found = texts(&scene);
         assert!(found.contains(&"bar 12".into()) && found.contains(&"24 s".into()), "{found:?}");
         assert!(found.contains(&"(A1)".into()), "a note goes on in the next system: {found:?}");
-        assert!(scene.description.contains("Bar 5. A1 at 9.50 s for 1.00 s."), "{}", scene.description);
+        assert!(scene.description.contains("Bar 4. A1 at 8.00 s for 1.00 s."), "{}", scene.description);
     }
 
     #[test]

@@ -108,13 +108,24 @@ fn cross(r: Rect, doubtful: bool) -> Vec<Item> {
 /// The tie-like link from the note before, over both.
 fn link(system: &System, before: &HeardBar, note: &HeardBar) -> Vec<Item> {
     let (a, b) = (place(system, before), place(system, note));
-    let reach = (0.35 * a.width()).clamp(0.8, 4.0);
-    let from = Point::new((a.right - reach).max(system.area.left), a.top - 0.5);
-    let to = Point::new(b.left + (0.35 * b.width()).clamp(0.6, 3.0), b.top - 0.5);
+    let from = Point::new((a.right - (0.3 * a.width()).clamp(0.6, 3.0)).max(system.area.left), a.top - 0.3);
+    let to = Point::new(b.left + (0.3 * b.width()).clamp(0.6, 3.0), b.top - 0.3);
+    let path = arc(from, to);
     vec![
-        Item::Fill { path: Path::sickle(from, to, -1.9, 0.7, 1.2), ink: Ink::Paper },
-        Item::Fill { path: Path::sickle(from, to, -1.9, 0.15, 0.5), ink: Ink::Accent },
+        Item::Stroke { path: path.clone(), width: 1.1, ink: Ink::Paper },
+        Item::Stroke { path, width: 0.45, ink: Ink::Accent },
     ]
+}
+
+/// A bow over two points.
+fn arc(from: Point, to: Point) -> Path {
+    let top = from.y.min(to.y) - 2.6;
+    let part = 0.25 * (to.x - from.x);
+    Path::new().move_to(from.x, from.y).cubic_to(
+        Point::new(from.x + part, top),
+        Point::new(to.x - part, top),
+        to,
+    )
 }
 
 /// The name of a note, with a question mark when it is doubtful.
@@ -192,7 +203,7 @@ pub(super) fn key(at: Point) -> Vec<Item> {
     items.extend(cross(Rect::new(x + 1.0, at.y - 1.0, x + 1.0, at.y - 1.0).grown(CROSS), false));
     x = say(&mut items, x + 3.4, "a dead note");
     let (from, to) = (Point::new(x, at.y - 0.4), Point::new(x + 7.0, at.y - 0.4));
-    items.push(Item::Fill { path: Path::sickle(from, to, -1.9, 0.15, 0.5), ink: Ink::Accent });
+    items.push(Item::Stroke { path: arc(from, to), width: 0.45, ink: Ink::Accent });
     x = say(&mut items, x + 8.2, "joined without a new attack");
     let (from, to) = (Point::new(x, at.y - 1.0), Point::new(x + 7.0, at.y - 1.0));
     items.push(Item::Line { from, to, width: 0.2, dash: Some((0.4, 1.2)), ink: Ink::Faint });
