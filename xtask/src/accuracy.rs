@@ -3,7 +3,7 @@
 //! The program as people run it hears every recording of a set; its notes are matched with the true ones by the rules
 //! of [`matching`]. `docs/hearing.md` says where the sets come from and what the figures mean.
 
-mod child;
+pub(crate) mod child;
 mod confidence;
 mod figures;
 mod kinds;

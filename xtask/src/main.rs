@@ -11,6 +11,7 @@ mod files;
 mod finding;
 mod fuzz;
 mod giants;
+mod hours;
 mod licences;
 mod needs;
 mod outside;
@@ -31,6 +32,7 @@ cargo xtask test --without-outside   leave out the checks that need Python, qpdf
 cargo xtask fuzz [TARGET] [--seconds N]
                                      build the fuzz targets and run one (or each) for N seconds (default 60)
 cargo xtask fuzz --giants            feed every parser made-up inputs of 1 MiB, one second each at most
+cargo xtask hours [HOURS]            hear a recording of so many hours (default 2): notes, memory, Ctrl-C
 ";
 
 fn main() -> ExitCode {
@@ -43,6 +45,7 @@ fn main() -> ExitCode {
         Some((word, [])) if word == "tidy" => tidy::command(&root),
         Some((word, rest)) if word == "test" => test::command(&root, rest),
         Some((word, rest)) if word == "accuracy" => accuracy::command(&root, rest),
+        Some((word, rest)) if word == "hours" => hours::command(&root, rest),
         Some((word, rest)) if word == "fuzz" => fuzz::command(&root, rest),
         Some((word, [])) if word == "help" || word == "--help" => {
             print!("{USAGE}{}", accuracy::USAGE);

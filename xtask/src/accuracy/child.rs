@@ -16,22 +16,22 @@ const TICKS_PER_S: f64 = 100.0;
 
 /// What a program left behind.
 #[derive(Clone, Debug)]
-pub(super) struct Used {
+pub(crate) struct Used {
     /// Whether it ended with success.
-    pub(super) ok: bool,
+    pub(crate) ok: bool,
     /// What it said on standard error.
-    pub(super) said: String,
+    pub(crate) said: String,
     /// CPU seconds, user and system; `None` where this cannot be read.
-    pub(super) cpu_s: Option<f64>,
+    pub(crate) cpu_s: Option<f64>,
     /// Peak resident memory in bytes; `None` where this cannot be read.
-    pub(super) peak_bytes: Option<u64>,
+    pub(crate) peak_bytes: Option<u64>,
 }
 
 /// Runs a program to its end with its standard output going to `out`, or stops it after `limit`.
 ///
 /// # Errors
 /// When it cannot be started or had to be stopped, or the output file cannot be made.
-pub(super) fn run(command: &mut Command, out: &Path, limit: Duration) -> Result<Used, String> {
+pub(crate) fn run(command: &mut Command, out: &Path, limit: Duration) -> Result<Used, String> {
     let name = command.get_program().to_string_lossy().into_owned();
     let told = |why: std::io::Error| format!("{}: {why}", out.display());
     let beside = out.with_extension("stderr");
