@@ -97,6 +97,9 @@ pub fn detect(bytes: &[u8]) -> Kind {
         [0xff, 0xfe, _, 0, ..] => {}
         [b'R', b'I', b'F', b'F', ..]
         | [b'R', b'F', b'6', b'4', ..]
+        | [b'B', b'W', b'6', b'4', ..]
+        | [b'F', b'O', b'R', b'M', _, _, _, _, b'A', b'I', b'F', b'F' | b'C', ..]
+        | [b'c', b'a', b'f', b'f', ..]
         | [b'f', b'L', b'a', b'C', ..]
         | [b'O', b'g', b'g', b'S', ..]
         | [b'I', b'D', b'3', ..]
@@ -237,6 +240,8 @@ mod tests {
             (b"\xef\xbb\xbf<?xml version=\"1.0\"?>", Kind::MusicXml),
             (b"<\0?\0x\0m\0l\0", Kind::MusicXml),
             (b"RIFF\0\0\0\0WAVE", Kind::Audio),
+            (b"FORM\0\0\0\0AIFF", Kind::Audio),
+            (b"caff", Kind::Audio),
             (b"fLaC", Kind::Audio),
             (b"OggS", Kind::Audio),
             (b"\xff\xfb\x90", Kind::Audio),

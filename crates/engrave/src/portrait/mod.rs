@@ -236,6 +236,8 @@ fn greys(sound: &Sound<'_>, from_s: f64, to_s: f64, low: u8, high: u8) -> Greys 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pdf::{self, About};
+    use crate::scene::Role;
     use crate::svg;
 
     fn note(from_s: f64, to_s: f64, midi: u8, name: &str) -> HeardBar {
@@ -339,6 +341,22 @@ mod tests {
         assert!(found.contains(&"bar 12".into()) && found.contains(&"24 s".into()), "{found:?}");
         assert!(found.contains(&"(A1)".into()), "a note goes on in the next system: {found:?}");
         assert!(scene.description.contains("Bar 4. A1 at 8.00 s for 1.00 s."), "{}", scene.description);
+    }
+
+    /// A PDF as a figure with its words; the greys are drawn as outlines there.
+    #[test]
+    fn the_same_picture_goes_on_paper() {
+        let levels: Vec<u8> = (0..400 * 210).map(|i| (i % 256) as u8).collect();
+        let notes = [note(1.0, 2.0, 28, "E1")];
+        let scene = draw(&portrait(sound(4.0, &levels), &notes, &[]));
+        let pdf = |scene: Scene| {
+            let figure = Role::Figure { alt: scene.description.clone() };
+            let mut page = Scene::new(scene.width, scene.height);
+            page.items.push(scene.placed(Point::default(), figure));
+            pdf::write(&[page], &About::titled("take.wav")).unwrap().len()
+        };
+        let without = draw(&portrait(sound(4.0, &[]), &notes, &[]));
+        assert!(pdf(scene) > pdf(without) + 10_000);
     }
 
     #[test]

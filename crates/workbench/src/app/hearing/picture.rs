@@ -84,7 +84,9 @@ fn caption(heard: &Heard) -> String {
     if dead > 0 {
         words.push(count(dead, "dead note", "dead notes"));
     }
-    words.push(format!("{doubtful} of them doubtful"));
+    if doubtful > 0 {
+        words.push(format!("{doubtful} of them doubtful"));
+    }
     words.push(format!("A4 = {:.1} Hz", heard.reference_hz));
     if let Some(written) = &heard.written {
         let tempo = written.reading.tempo;
