@@ -133,6 +133,9 @@ pub(super) fn pyin<'a>(
     for single in ["OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS"] {
         command.env(single, "1");
     }
+    if variant == Variant::Mix {
+        command.arg("--mix");
+    }
     command.args(set.pieces.iter().map(|piece| set.recording(variant, &piece.name)));
     let used = child::run(&mut command, &log, Duration::from_secs(60 * MINUTES))?;
     if !used.ok {
