@@ -314,3 +314,142 @@ fn samples_that_are_no_numbers_become_silence() {
     assert_eq!(clip.channels()[0][100..103], [0.0; 3]);
     assert_eq!(warnings, [Warning::NotNumbers { samples: 3, first_s: 100.0 / 8000.0 }]);
 }
+
+#[test]
+fn a_rate_beyond_what_the_header_can_hold_is_placed_too() {
+    let (clip, warnings) = audio_file::decode(include_bytes!("audio/fast.m4a")).unwrap();
+    assert_eq!((clip.rate().hz(), clip.frames().0, warnings), (96_000, 12_000, vec![]));
+    assert!(loudest(&clip.channels()[0], 5000).abs_diff(5000) <= 1);
+}
+
+#[test]
+fn recordings_joined_end_to_end_are_heard_to_the_end() {
+    let twice = |name: &str| {
+        let recording = LONG.iter().find(|recording| recording.name == name).unwrap();
+        audio_file::decode(&[recording.bytes, recording.bytes].concat()).unwrap()
+    };
+    // The first tag counts only its own frames: 48 of 1152, the second file's tag is no sound.
+    let (clip, warnings) = twice("mono.mp3");
+    let second = 48 * 1152;
+    assert!(matches!(warnings[..], [Warning::LongerThanPromised { .. }]), "{warnings:?}");
+    assert_eq!(clip.frames().0, 2 * second - 1105);
+    // The encoder's delay of the second file is not cut away, but nothing of it is lost.
+    let begin = second as usize;
+    let once = audio_file::decode(LONG[1].bytes).unwrap().0;
+    let same = clip.channels()[0][begin + 2000..begin + 50_000].iter().zip(&once.channels()[0][2000..]);
+    assert!(same.clone().all(|(a, b)| (a - b).abs() < 1e-5));
+    for place in [5_000, 47_000, second as usize + 5_000, second as usize + 47_000] {
+        assert!(loudest(&clip.channels()[0], place).abs_diff(place) <= 1, "{place}");
+    }
+    // Ogg streams follow each other by their own counts.
+    let (clip, warnings) = twice("mono.ogg");
+    assert!(matches!(warnings[..], [Warning::LongerThanPromised { .. }]), "{warnings:?}");
+    assert_eq!(clip.frames().0, 106_000);
+    let once = audio_file::decode(LONG[4].bytes).unwrap().0;
+    assert_eq!(clip.channels()[0][53_000..], once.channels()[0]);
+    for place in [5_000, 47_000, 58_000, 100_000] {
+        assert!(loudest(&clip.channels()[0], place).abs_diff(place) <= 1, "{place}");
+    }
+}
+
+/// A WAV file of any length that exists nowhere: a click stands at every full second.
+struct Endless {
+    head: Vec<u8>,
+    frames: u64,
+    rate: u64,
+    at: u64,
+}
+
+impl Endless {
+    fn new(rate: u32, frames: u64) -> Self {
+        let chunk = |kind: &[u8], body: &[u8]| [kind, &(body.len() as u32).to_le_bytes(), body].concat();
+        let format =
+            [[1, 0, 1, 0].to_vec(), [rate, rate].map(u32::to_le_bytes).concat(), vec![1, 0, 8, 0]].concat();
+        let long = [frames + 80, frames, frames].map(u64::to_le_bytes).concat();
+        let head = [
+            &b"RF64\xFF\xFF\xFF\xFFWAVE"[..],
+            &chunk(b"ds64", &[&long[..], &[0; 4]].concat()),
+            &chunk(b"fmt ", &format),
+            b"data\xFF\xFF\xFF\xFF",
+        ];
+        Self { head: head.concat(), frames, rate: rate.into(), at: 0 }
+    }
+
+    fn length(&self) -> u64 {
+        self.head.len() as u64 + self.frames
+    }
+}
+
+impl std::io::Read for Endless {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        let left = self.length().saturating_sub(self.at).min(into.len() as u64) as usize;
+        for byte in &mut into[..left] {
+            let frame = self.at.wrapping_sub(self.head.len() as u64);
+            let click = if frame.is_multiple_of(self.rate) { 255 } else { 128 };
+            *byte = self.head.get(self.at as usize).copied().unwrap_or(click);
+            self.at += 1;
+        }
+        Ok(left)
+    }
+}
+
+impl std::io::Seek for Endless {
+    fn seek(&mut self, to: std::io::SeekFrom) -> std::io::Result<u64> {
+        self.at = match to {
+            std::io::SeekFrom::Start(to) => to,
+            std::io::SeekFrom::End(by) => self.length().saturating_add_signed(by),
+            std::io::SeekFrom::Current(by) => self.at.saturating_add_signed(by),
+        };
+        Ok(self.at)
+    }
+}
+
+#[test]
+fn two_hours_are_read_in_blocks_with_every_click_in_its_place() {
+    let (rate, hours) = (1000, 2);
+    let frames = hours * 3600 * u64::from(rate);
+    let mut reader = Reader::open(Box::new(Endless::new(rate, frames))).unwrap();
+    assert_eq!(reader.frames(), Some(Frames(frames)));
+    let (mut block, mut at) = (Vec::new(), 0);
+    while reader.next_block(&mut block).unwrap() {
+        assert!(block[0].len() <= rate as usize && block[0].capacity() <= 2 * rate as usize);
+        for sample in &block[0] {
+            assert_eq!(*sample > 0.5, at % u64::from(rate) == 0, "{at}");
+            at += 1;
+        }
+        assert_eq!(reader.position(), Frames(at));
+    }
+    assert_eq!(at, frames);
+    // Beyond 4 GiB, and no farther than a day.
+    let mut long = Reader::open(Box::new(Endless::new(192_000, 192_000 * 3600 * 23))).unwrap();
+    let to = 192_000 * 3600 * 22 - 1;
+    assert_eq!(long.skip_to(Frames(to)).unwrap(), Frames(to));
+    assert!(long.next_block(&mut block).unwrap());
+    assert_eq!(block[0][..2], [0.0, 127.0 / 128.0]);
+    let mut endless = Reader::open(Box::new(Endless::new(1000, 1000 * 3600 * 25))).unwrap();
+    let error = endless.skip_to(Frames(1000 * 3600 * 24 + 1)).unwrap_err();
+    assert!(error.to_string().contains("24 hours"), "{error}");
+}
+
+#[test]
+fn lengths_that_a_header_only_claims_cost_nothing() {
+    let found = |name: &str| LONG.iter().find(|recording| recording.name == name).unwrap().bytes.to_vec();
+    // FLAC: 36 bits of sample count in the stream information; MP3: the frame count of its tag; WAV: every size.
+    let mut flac = found("mono.flac");
+    flac[21] |= 0x0F;
+    flac[22..26].fill(0xFF);
+    let mut mp3 = found("mono.mp3");
+    let tag = mp3.windows(4).position(|bytes| bytes == b"Info").unwrap();
+    mp3[tag + 8..tag + 12].fill(0xFF);
+    let mut wav = SHORT.iter().find(|recording| recording.name == "s32le.wav").unwrap().bytes.to_vec();
+    let data = wav.windows(4).position(|bytes| bytes == b"data").unwrap();
+    wav[data + 4..data + 8].copy_from_slice(&0xFFFF_FFF0u32.to_le_bytes());
+    for (bytes, frames, rate) in [(flac, 53_000, 44_100), (mp3, 48 * 1152 - 1105, 44_100), (wav, 800, 8000)] {
+        let (clip, warnings) = audio_file::decode(&bytes).unwrap();
+        assert_eq!((clip.frames().0, clip.rate().hz()), (frames, rate));
+        assert!(
+            matches!(warnings[..], [Warning::CutShort { promised_s, .. }] if promised_s > 3600.0),
+            "{warnings:?}"
+        );
+    }
+}

@@ -4,7 +4,7 @@ use symphonia::core::audio::{Channels, Position};
 use symphonia::core::codecs::audio::AudioCodecParameters;
 use symphonia::core::codecs::audio::well_known::CODEC_ID_AAC;
 
-use super::coded::CodedTrack;
+use super::coded::{CodedTrack, decoder};
 use super::source::Input;
 use super::stream::{Head, Stream};
 use super::track::{Facts, Track};
@@ -53,11 +53,11 @@ pub(super) fn track(input: Input, first: Head) -> Result<Box<dyn Track>, AudioFi
     let facts = Facts {
         start: -FRAMES.cast_signed(),
         slack: FRAMES,
-        warnings: vec![Warning::DelayUnknown { cut_s: seconds(FRAMES), late_s: seconds(MORE_DELAY) }],
+        warnings: vec![Warning::DelayUnknown { cut_s: seconds(FRAMES), off_s: seconds(MORE_DELAY) }],
         ..Facts::default()
     };
     let stream = Stream::new(input, head, first, |_| false);
-    Ok(Box::new(CodedTrack::new(stream, &coding, WARM_UP, facts)?))
+    Ok(Box::new(CodedTrack::new(stream, decoder(&coding)?, WARM_UP, facts)))
 }
 
 #[cfg(test)]

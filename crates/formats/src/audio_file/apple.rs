@@ -56,7 +56,6 @@ pub(super) fn aiff(input: &mut Input) -> Result<Layout, AudioFileError> {
 }
 
 /// Coding, channels and rate; none where the chunk is too short.
-#[expect(clippy::type_complexity, reason = "the two ways to fail have different words")]
 fn common_chunk(chunk: &[u8], packed: bool) -> Option<Result<(Coding, usize, u32), AudioFileError>> {
     let (channels, bits) = (be16(chunk, 0)?, be16(chunk, 6)?);
     let rate = extended(chunk.get(8..)?.first_chunk()?);
@@ -122,7 +121,6 @@ pub(super) fn caf(input: &mut Input) -> Result<Layout, AudioFileError> {
     }
 }
 
-#[expect(clippy::type_complexity, reason = "the two ways to fail have different words")]
 fn caf_description(chunk: &[u8]) -> Option<Result<(Coding, usize, u32), AudioFileError>> {
     let rate = f64::from_be_bytes(*chunk.first_chunk()?);
     let (kind, flags) = (chunk.get(8..12)?, be32(chunk, 12)?);

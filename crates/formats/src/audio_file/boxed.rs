@@ -8,7 +8,7 @@ use symphonia::core::io::{MediaSourceStream, MediaSourceStreamOptions};
 use symphonia::core::meta::MetadataOptions;
 
 use super::adts;
-use super::coded::{Coded, CodedTrack, Next, Packets};
+use super::coded::{Coded, CodedTrack, Next, Packets, decoder};
 use super::mp4;
 use super::source::Input;
 use super::track::{Facts, Track};
@@ -85,7 +85,9 @@ pub(super) fn track(mut input: Input, start: u64) -> Result<Box<dyn Track>, Audi
     }
     let id = track.id;
     facts.promised = track.num_frames.filter(|frames| *frames > 0);
-    let rate = f64::from(coding.sample_rate.unwrap_or(0));
+    let decoder = decoder(&coding)?;
+    // A header has no room for rates beyond 65 535 Hz; the decoder knows.
+    let rate = decoder.codec_params().sample_rate.or(coding.sample_rate).map_or(0.0, f64::from);
     let ticks =
         track.time_base.map_or(rate, |base| f64::from(base.denom.get()) / f64::from(base.numer.get()));
 
@@ -96,9 +98,9 @@ pub(super) fn track(mut input: Input, start: u64) -> Result<Box<dyn Track>, Audi
         _ => Clock::Ticks(rate / ticks.max(1.0)),
     };
     if let Some(movie) = &movie {
-        movie.place(&mut facts, &coding, aac);
+        movie.place(&mut facts, rate, aac);
     }
     let warm_up = if aac { adts::WARM_UP } else { 0 };
     let cut = movie.is_some_and(|movie| movie.cut);
-    Ok(Box::new(CodedTrack::new(Boxed { file, track: id, cut, clock }, &coding, warm_up, facts)?))
+    Ok(Box::new(CodedTrack::new(Boxed { file, track: id, cut, clock }, decoder, warm_up, facts)))
 }

@@ -2,6 +2,7 @@
 
 use std::collections::VecDeque;
 use symphonia::core::audio::GenericAudioBufferRef;
+use symphonia::core::codecs::audio::well_known::CODEC_ID_AAC;
 use symphonia::core::codecs::audio::{AudioCodecParameters, AudioDecoder, AudioDecoderOptions};
 use symphonia::core::packet::Packet;
 
@@ -41,9 +42,16 @@ pub(super) trait Packets: Send + Sync {
 
 /// A decoder for a coding.
 pub(super) fn decoder(coding: &AudioCodecParameters) -> Result<Box<dyn AudioDecoder>, AudioFileError> {
-    symphonia::default::get_codecs()
-        .make_audio_decoder(coding, &AudioDecoderOptions::default())
-        .map_err(|error| AudioFileError::UnknownCoding { reason: error.to_string() })
+    let made = symphonia::default::get_codecs().make_audio_decoder(coding, &AudioDecoderOptions::default());
+    made.map_err(|error| {
+        let reason = match coding.codec {
+            CODEC_ID_AAC => {
+                "AAC other than LC with one or two channels, such as HE-AAC or surround sound".to_owned()
+            }
+            _ => error.to_string(),
+        };
+        AudioFileError::UnknownCoding { reason }
+    })
 }
 
 /// Copies decoded sound; false where it has no channel or no frame.
@@ -75,24 +83,9 @@ pub(super) struct CodedTrack<P> {
 
 impl<P: Packets> CodedTrack<P> {
     /// A track from its packets; `warm_up` says how many packets before it shape the sound of one.
-    pub(super) fn new(
-        packets: P,
-        coding: &AudioCodecParameters,
-        warm_up: usize,
-        facts: Facts,
-    ) -> Result<Self, AudioFileError> {
-        let decoder = decoder(coding)?;
+    pub(super) fn new(packets: P, decoder: Box<dyn AudioDecoder>, warm_up: usize, facts: Facts) -> Self {
         let at = facts.start;
-        Ok(Self {
-            packets,
-            decoder,
-            facts,
-            at,
-            wanted: i64::MIN,
-            warm_up,
-            passed: VecDeque::new(),
-            cold: false,
-        })
+        Self { packets, decoder, facts, at, wanted: i64::MIN, warm_up, passed: VecDeque::new(), cold: false }
     }
 
     /// Decodes what was passed over last, without keeping the sound.

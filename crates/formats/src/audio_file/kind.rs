@@ -73,6 +73,12 @@ fn frames(mut input: Input) -> Result<Box<dyn Track>, AudioFileError> {
         return mpeg::track(input, first);
     }
     input.seek(begin);
+    if let [0xFF, second, third] = input.peek(3)
+        && second & 0xE4 == 0xE4
+        && third & 0xF0 != 0xF0
+    {
+        return Err(AudioFileError::OtherKind { what: "MPEG audio of layer I or II (MP2)".to_owned() });
+    }
     let beginning = input.peek(8).iter().map(|b| format!("{b:02x}")).collect::<Vec<_>>().join(" ");
     let text = input.peek(512);
     let text =

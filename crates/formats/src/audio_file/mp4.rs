@@ -3,7 +3,6 @@
 //! Boxes after ISO/IEC 14496-12:2015: `mvhd` 8.2.2, `hdlr` 8.4.3, `mdhd` 8.4.2, `elst` 8.6.6. The note `iTunSMPB` is no
 //! standard; its hexadecimal numbers are: nothing, samples before, samples behind, samples between (common practice).
 
-use symphonia::core::codecs::audio::AudioCodecParameters;
 use symphonia::core::errors::Error as Symphonia;
 
 use super::source::Input;
@@ -87,8 +86,9 @@ pub(super) fn or_else(movie: Option<&Movie>, bytes: u64, error: &Symphonia) -> A
 
 impl Movie {
     /// Says where the first sample heard lies and how many there are.
-    pub(super) fn place(&self, facts: &mut Facts, coding: &AudioCodecParameters, aac: bool) {
-        let Some(rate) = coding.sample_rate.map(f64::from) else { return };
+    ///
+    /// `rate` is the decoder's, in hertz.
+    pub(super) fn place(&self, facts: &mut Facts, rate: f64, aac: bool) {
         let frames = |s: f64| (s * rate).round() as u64;
         let all = facts.promised;
         let mut cut = |before: u64, length: Option<u64>| {
@@ -110,7 +110,7 @@ impl Movie {
                 let seconds = |samples: u64| samples as f64 / rate;
                 facts.warnings.push(Warning::DelayUnknown {
                     cut_s: seconds(adts::FRAMES),
-                    late_s: seconds(adts::MORE_DELAY),
+                    off_s: seconds(adts::MORE_DELAY),
                 });
             }
             (None, None) => {}
@@ -258,9 +258,7 @@ mod tests {
         let read = movie(&moov(1000, 44_100, &[0; 8], &boxed(b"udta", &meta)));
         assert_eq!((read.edit, read.note), (None, Some((2112, 0x3F_31F6))));
         let mut facts = Facts { promised: Some(5_000_000), ..Facts::default() };
-        let mut coding = AudioCodecParameters::new();
-        coding.with_sample_rate(44_100);
-        read.place(&mut facts, &coding, true);
+        read.place(&mut facts, 44_100.0, true);
         assert_eq!((facts.start, facts.promised, facts.firm), (-2112, Some(0x3F_31F6), true));
         assert!(facts.warnings.is_empty());
     }

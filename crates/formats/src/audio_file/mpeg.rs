@@ -6,7 +6,7 @@
 use symphonia::core::codecs::audio::AudioCodecParameters;
 use symphonia::core::codecs::audio::well_known::CODEC_ID_MP3;
 
-use super::coded::CodedTrack;
+use super::coded::{CodedTrack, decoder};
 use super::source::Input;
 use super::stream::{Head, Stream};
 use super::track::{Facts, Track};
@@ -98,7 +98,8 @@ fn info(frame: &[u8]) -> Option<Info> {
         let [a, b, c] = *frame.get(at + 21..)?.first_chunk::<3>()?;
         let (before, behind) = (u32::from(a) << 4 | u32::from(b) >> 4, u32::from(b & 15) << 8 | u32::from(c));
         let known = [b"LAME", b"Lavf", b"Lavc", b"L3.9", b"GOGO"].iter().any(|name| *name == encoder);
-        known.then_some((before, behind))
+        // No encoder works without a delay: 0 was left there.
+        (known && before > 0).then_some((before, behind))
     };
     Some(Info { frames, gaps: gaps() })
 }
@@ -112,6 +113,7 @@ pub(super) fn track(mut input: Input, first: Head) -> Result<Box<dyn Track>, Aud
     facts.start = -(before + DECODER_DELAY);
     if let Some(count) = info.and_then(|info| info.frames) {
         let all = (u64::from(count) * first.frames).cast_signed();
+        facts.ends = Some(facts.start + all);
         let heard = if gaps.is_some() { all - before - behind } else { all + facts.start };
         facts.promised = u64::try_from(heard).ok().filter(|heard| *heard > 0);
     }
@@ -119,12 +121,12 @@ pub(super) fn track(mut input: Input, first: Head) -> Result<Box<dyn Track>, Aud
         let seconds = |samples: i64| samples as f64 / f64::from(first.rate);
         facts
             .warnings
-            .push(Warning::DelayUnknown { cut_s: seconds(-facts.start), late_s: seconds(MORE_DELAY) });
+            .push(Warning::DelayUnknown { cut_s: seconds(-facts.start), off_s: seconds(MORE_DELAY) });
     }
     let mut coding = AudioCodecParameters::new();
     coding.for_codec(CODEC_ID_MP3).with_sample_rate(first.rate);
-    let stream = Stream::new(input, head, first, |frame| info_frame(frame));
-    Ok(Box::new(CodedTrack::new(stream, &coding, WARM_UP, facts)?))
+    let stream = Stream::new(input, head, first, info_frame);
+    Ok(Box::new(CodedTrack::new(stream, decoder(&coding)?, WARM_UP, facts)))
 }
 
 fn info_frame(frame: &[u8]) -> bool {

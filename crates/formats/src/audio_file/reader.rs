@@ -304,7 +304,7 @@ impl Reader {
             let gap = (from - self.next).cast_unsigned();
             self.lose(self.next, gap, "frames are missing".to_owned())?;
         }
-        self.longer_than_promised(to);
+        self.longer_than_promised(from, to);
         let begin = from.max(self.next).max(self.due);
         let end = self.clipped(to);
         self.next = self.next.max(to);
@@ -326,9 +326,15 @@ impl Reader {
     }
 
     /// Where a file goes on beyond what it promised, the promise is void.
-    fn longer_than_promised(&mut self, to: i64) {
-        let Some(length) = self.length.map(u64::cast_signed) else { return };
-        if to > length.saturating_add(PADDING) && !self.track.facts().firm {
+    fn longer_than_promised(&mut self, from: i64, to: i64) {
+        let facts = self.track.facts();
+        let Some(length) = self.length.map(u64::cast_signed).filter(|_| !facts.firm) else { return };
+        let beyond = match facts.ends {
+            Some(ends) => from >= ends.saturating_sub(self.base),
+            // Another stream has begun, or more follows than an encoder puts behind the music.
+            None => facts.promised.is_none() || to > length.saturating_add(PADDING),
+        };
+        if beyond {
             self.warnings
                 .push(Warning::LongerThanPromised { promised_s: length as f64 / self.rate.hz_f64() });
             self.length = None;
@@ -351,10 +357,10 @@ impl Reader {
             } else {
                 row.extend(samples.iter().map(sound));
             }
-            // The comparison is false for what is no number.
-            let wrong = samples.iter().filter(|sample| !(sample.abs() <= LARGEST)).count();
+            let is_wrong = |sample: &f32| sample.is_nan() || sample.abs() > LARGEST;
+            let wrong = samples.iter().filter(|sample| is_wrong(sample)).count();
             if wrong > 0 {
-                let place = samples.iter().position(|sample| !(sample.abs() <= LARGEST)).unwrap_or(0);
+                let place = samples.iter().position(is_wrong).unwrap_or(0);
                 let (so_far, place_so_far) = self.not_numbers.unwrap_or((0, i64::MAX));
                 self.not_numbers = Some((so_far + wrong, place_so_far.min(at + place as i64)));
             }

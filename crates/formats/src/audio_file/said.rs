@@ -61,18 +61,18 @@ pub enum Warning {
         /// Where the first was, in seconds.
         first_s: f64,
     },
-    /// How much the encoder put before the music is not told, so all times may be a little late.
+    /// How much the encoder put before the music is not told, so all times may be a little off.
     #[error(
-        "the file does not say how much its encoder put before the music: {:.0} ms were cut; times may be up to {:.0} ms \
-         late (an M4A, FLAC or WAV file has exact times)",
+        "the file does not say how much its encoder put before the music: {:.0} ms were cut; times may be off by up to \
+         {:.0} ms (a WAV or FLAC file has exact times)",
         cut_s * 1000.0,
-        late_s * 1000.0
+        off_s * 1000.0
     )]
     DelayUnknown {
         /// What was cut away, in seconds.
         cut_s: f64,
         /// How much more some encoders put there, in seconds.
-        late_s: f64,
+        off_s: f64,
     },
     /// The file plays several stretches of its sound track; the sound from the first on was taken as it lies.
     #[error(

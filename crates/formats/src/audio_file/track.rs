@@ -9,6 +9,8 @@ pub(super) struct Facts {
     pub(super) promised: Option<u64>,
     /// True where what lies beyond `promised` is certainly not to be heard.
     pub(super) firm: bool,
+    /// Where all that is coded should end, what is not to be heard included, where the file says so.
+    pub(super) ends: Option<i64>,
     /// How many frames fewer than promised are no loss: a decoder may lawfully keep its last ones.
     pub(super) slack: u64,
     /// What is wrong from the beginning on.

@@ -26,6 +26,7 @@ def clicks(name, rate, frames, channels, places):
 clicks("mono.wav", 44100, 53000, 1, {5000, 47000})
 clicks("stereo.wav", 48000, 50000, 2, {5000, 47000})
 clicks("short.wav", 8000, 800, 1, {0, 333, 799})
+clicks("fast.wav", 96000, 12000, 1, {5000})
 clicks("six.wav", 8000, 800, 6, {0, 333, 799})
 PYTHON
 
@@ -45,6 +46,7 @@ make mono mono.m4a -c:a aac -b:a 48k
 make stereo stereo.m4a -c:a aac -b:a 64k
 make mono unlisted.m4a -c:a aac -b:a 48k -use_editlist 0
 make mono fragments.m4a -c:a aac -b:a 48k -movflags frag_keyframe+empty_moov+delay_moov -frag_duration 300000 -f mp4
+make fast fast.m4a -c:a aac -b:a 96k
 make mono bare.aac -c:a aac -b:a 48k
 make short lossless.m4a -c:a alac
 make short opus.opus -c:a libopus -b:a 16k
