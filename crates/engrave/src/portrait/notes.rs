@@ -32,7 +32,11 @@ pub(super) fn notes(system: &System, notes: &[HeardBar]) -> Vec<Item> {
         if shown(note) {
             let area = place(system, note);
             if let Some(before) = before.filter(|_| note.form == Form::Joined && system.shows(note.from_s)) {
-                items.extend(link(system, before, note));
+                let bow = link(system, before, note);
+                // Names keep off the bow; a control point of its curve lies above what is seen.
+                let seen = bow.iter().fold(Rect::NOTHING, |r, i| r.join(i.bounds())).grown(-0.5);
+                taken.push(Rect { top: seen.top + 0.5, ..seen });
+                items.extend(bow);
             }
             items.extend(shape_of(system, note, area));
         }

@@ -84,10 +84,10 @@ pub struct Hear {
     /// The meter, such as 6/8; found when not given
     #[arg(long)]
     pub meter: Option<String>,
-    /// Beats a minute, 3 % off at most; found when not given
+    /// Counted beats a minute, 3 % off at most; found when not given
     #[arg(long, value_name = "BEATS", allow_negative_numbers = true)]
     pub tempo: Option<f64>,
-    /// The key, such as "G minor"; found when not given
+    /// The key that the riff is written in, such as "G minor"
     #[arg(long)]
     pub key: Option<String>,
     /// The instant of the first beat of bar 1; notes before it are a pickup

@@ -197,7 +197,7 @@ fn mistrust(notes: &[HeardNote], mix: bool) -> Option<Warning> {
     let advice = if mix {
         "the bass may be too soft in this mix"
     } else {
-        "this may be no bass that plays alone (a voice, other instruments: then give --mix)"
+        "this may be no bass that plays alone (a voice, drums, other instruments: then give --mix)"
     };
     Some(Warning::whole(format!(
         "{doubtful} of {} notes are doubtful: {advice}; look at them with --review or -o picture.svg",

@@ -12,8 +12,10 @@ use riffkin_engrave::svg;
 use riffkin_formats::detect::Kind;
 use riffkin_formats::riff_text;
 use riffkin_score::Warning;
+use riffkin_score::meter::Meter;
 use riffkin_score::tempo::Tempo;
 use riffkin_score::time::Quarters;
+use riffkin_score::value::NoteValue;
 
 use super::{Failure, args, notice, say, warn, write};
 use crate::app::hearing::{self, HearError, Heard, Order, Region};
@@ -179,11 +181,16 @@ fn order(words: &args::Hear) -> Result<Order, Failure> {
         (Some(beats), _) => return Err(wrong(format!("--count-in {beats} lies outside 1 to 32"))),
         _ => None,
     };
-    let meter = words.meter.as_deref().map(str::parse).transpose();
+    let meter: Option<Meter> = words
+        .meter
+        .as_deref()
+        .map(str::parse)
+        .transpose()
+        .map_err(|e: riffkin_score::meter::NotAMeter| wrong(e.to_string()))?;
     let key = words.key.as_deref().map(str::parse).transpose();
     let asked = Asked {
-        meter: meter.map_err(|e: riffkin_score::meter::NotAMeter| wrong(e.to_string()))?,
-        tempo: words.tempo.map(tempo).transpose()?,
+        meter,
+        tempo: words.tempo.map(|t| tempo(t, meter)).transpose()?,
         first_beat_s: instant("--first-beat", &words.first_beat)?,
         count_in,
         pickup: words.pickup.as_deref().map(pickup).transpose()?,
@@ -202,8 +209,11 @@ fn order(words: &args::Hear) -> Result<Order, Failure> {
     Ok(Order { listening, region, asked, keep_sound: false })
 }
 
-fn tempo(per_minute: f64) -> Result<Tempo, Failure> {
-    Tempo::quarters(per_minute).ok_or_else(|| Failure::Words("--tempo lies between 5 and 1000".to_owned()))
+/// A tempo in counted beats: dotted quarters in 6/8.
+fn tempo(per_minute: f64, meter: Option<Meter>) -> Result<Tempo, Failure> {
+    let unit = meter.and_then(|m| NoteValue::of_length(m.beat_length()));
+    let tempo = unit.map_or_else(|| Tempo::quarters(per_minute), |unit| Tempo::new(per_minute, unit));
+    tempo.ok_or_else(|| Failure::Words("--tempo lies between 5 and 1000".to_owned()))
 }
 
 fn pickup(text: &str) -> Result<Quarters, Failure> {
