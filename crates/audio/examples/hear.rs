@@ -1,7 +1,7 @@
-//! Hears WAV recordings of a bass alone and writes what it heard, one CSV beside another.
+//! Hears WAV recordings of a bass and writes what it heard, one CSV beside another.
 //!
-//! `cargo run --release -p riffkin-audio --example hear -- OUT_DIR FILE.wav...` writes `OUT_DIR/FILE.csv` with
-//! `onset_s,offset_s,midi,confidence`.
+//! `cargo run --release -p riffkin-audio --example hear -- [--mix] OUT_DIR FILE.wav...` writes `OUT_DIR/FILE.csv` with
+//! `onset_s,offset_s,midi,confidence`. With `--mix` the bass may have other instruments around it.
 
 #![allow(
     clippy::disallowed_methods,
@@ -15,13 +15,18 @@ use std::path::Path;
 
 fn main() -> Result<(), Box<dyn Error>> {
     let mut words = std::env::args().skip(1);
-    let out = words.next().ok_or("give a folder for the results and WAV files")?;
+    let mut word = words.next();
+    let mix = word.as_deref() == Some("--mix");
+    if mix {
+        word = words.next();
+    }
+    let out = word.ok_or("give a folder for the results and WAV files")?;
     std::fs::create_dir_all(&out)?;
     for file in words {
         let clip = read(&file)?;
-        let notes = listen::hear_solo(&clip);
+        let notes = if mix { listen::hear(&listen::mix::Mix, &clip) } else { listen::hear_solo(&clip) };
         let mut csv = String::from("onset_s,offset_s,midi,confidence\n");
-        for note in notes {
+        for note in notes.iter().filter(|n| n.manner != listen::Manner::Dead) {
             writeln!(csv, "{:.4},{:.4},{},{:.3}", note.onset_s, note.offset_s, note.midi, note.confidence)?;
         }
         let name = Path::new(&file).with_extension("csv");

@@ -11,6 +11,7 @@ pub mod evidence;
 mod hear;
 mod intake;
 mod listener;
+pub mod mix;
 pub mod portrait;
 pub mod pulse;
 mod release;
