@@ -19,7 +19,7 @@ mod wave;
 use crate::files::target_dir;
 use crate::python;
 use figures::Figures;
-use listeners::{Heard, Ours, SOLO_STFTS, pyin};
+use listeners::{Heard, MIX_STFTS, Ours, SOLO_STFTS, pyin};
 use sets::{Set, Variant};
 use std::fmt::Write as _;
 use std::fs;
@@ -223,15 +223,14 @@ fn costs(root: &Path, set: &Set, ours: &Ours, options: &Options, work: &Path) ->
             tables::cpu(per_s),
             tables::megabytes(peak)
         );
-        if variant == Variant::Solo {
-            let bare = SOLO_STFTS.cost(root, work)?;
-            let ratio = per_s.zip(bare).map_or_else(|| "-".to_owned(), |(a, b)| format!("{:.1}", a / b));
-            println!(
-                "    its Fourier transforms alone ({}): {} CPU s per s; ratio {ratio}",
-                SOLO_STFTS.words(),
-                tables::cpu(bare)
-            );
-        }
+        let transforms = if variant == Variant::Mix { MIX_STFTS } else { SOLO_STFTS };
+        let bare = transforms.cost(root, work)?;
+        let ratio = per_s.zip(bare).map_or_else(|| "-".to_owned(), |(a, b)| format!("{:.1}", a / b));
+        println!(
+            "    its Fourier transforms alone ({}): {} CPU s per s; ratio {ratio}",
+            transforms.words(),
+            tables::cpu(bare)
+        );
     }
     Ok(())
 }

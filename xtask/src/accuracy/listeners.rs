@@ -163,6 +163,10 @@ pub(super) struct Stfts {
 /// Those of the front end for a bass alone: the attack's two windows of 23 and 46 ms.
 pub(super) const SOLO_STFTS: Stfts = Stfts { rate: 22_050, transforms: &[(506, 128), (1014, 128)] };
 
+/// Those of the front end for a bass in a mix: windows of 186, 93, 46 and 23 ms.
+pub(super) const MIX_STFTS: Stfts =
+    Stfts { rate: 11_025, transforms: &[(2048, 128), (1024, 128), (512, 128), (256, 128)] };
+
 impl Stfts {
     /// In words.
     pub(super) fn words(&self) -> String {
