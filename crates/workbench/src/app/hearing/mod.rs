@@ -27,6 +27,13 @@ const MISTRUSTED: f64 = 0.4;
 /// See [`MISTRUSTED`].
 const ENOUGH: usize = 5;
 
+/// Agreement of the notes on one tuning below which they are no instrument's.
+const NO_TUNING: f64 = 0.35;
+
+/// Said of a recording whose notes agree on no tuning.
+const UNTUNED: &str = "the pitches in it lie on no scale, as those of a speaking voice: no riff is written; if it is a bass \
+                       all the same, say so with --reference 440";
+
 /// What is wanted.
 #[derive(Clone, Debug, Default)]
 pub struct Order {
@@ -55,6 +62,8 @@ pub struct Heard {
     pub sound: Option<Clip>,
     /// How loud it is.
     pub levels: Levels,
+    /// Whether the notes agree on no tuning, as those of a voice; then none is sure and no riff is written.
+    pub untuned: bool,
     /// What was guessed or damaged.
     pub warnings: Vec<Warning>,
 }
@@ -159,12 +168,21 @@ pub fn hear(source: Box<dyn Source>, order: &Order, progress: Progress<'_>) -> R
         note.onset_s += start_s;
         note.offset_s += start_s;
     }
-    warnings.extend(mistrust(&notes, order.listening.mix));
+    let agreement =
+        listen::agreement(&notes).filter(|a| *a < NO_TUNING && order.listening.reference_hz.is_none());
+    for note in &mut notes {
+        note.confidence *= agreement.unwrap_or(1.0);
+    }
+    match agreement {
+        Some(_) => warnings.push(Warning::whole(UNTUNED)),
+        None => warnings.extend(mistrust(&notes, order.listening.mix)),
+    }
     let dead = notes.iter().filter(|n| n.manner == Manner::Dead).count();
-    let written = if dead < notes.len() { listen::written(&notes, &order.asked) } else { None };
+    let writes = dead < notes.len() && agreement.is_none();
+    let written = if writes { listen::written(&notes, &order.asked) } else { None };
     match &written {
         Some(written) => warnings.extend(written.warnings.iter().cloned()),
-        None if dead < notes.len() => warnings.push(Warning::whole(
+        None if writes => warnings.push(Warning::whole(
             "the notes fill more bars than a riff may have; they are not written as one: give --from and --to",
         )),
         None => {}
@@ -184,6 +202,7 @@ pub fn hear(source: Box<dyn Source>, order: &Order, progress: Progress<'_>) -> R
         region: (start_s, end_s),
         sound,
         levels,
+        untuned: agreement.is_some(),
         warnings,
     })
 }
@@ -235,6 +254,9 @@ impl Heard {
     /// What to say when there is no note with a pitch: what was heard instead, and what to do.
     #[must_use]
     pub fn nothing(&self) -> Option<String> {
+        if self.untuned {
+            return Some(UNTUNED.to_owned());
+        }
         if self.pitched().next().is_some() {
             return None;
         }

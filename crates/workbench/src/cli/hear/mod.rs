@@ -52,8 +52,8 @@ pub(super) fn hear(words: &args::Hear) -> Result<(), Failure> {
         HearError::LongForPicture => Failure::Words(e.to_string()),
         _ => could(&e),
     })?;
-    warn(&heard.warnings);
     let nothing = heard.nothing();
+    warn(&heard.warnings);
     if let Some(out) = &words.out {
         match (wanted, &nothing) {
             (Some(Wanted::Riff), Some(why)) => return Err(could(why)),
@@ -66,7 +66,9 @@ pub(super) fn hear(words: &args::Hear) -> Result<(), Failure> {
         if !prints && words.out.is_none() {
             return Err(could(why));
         }
-        warn(&[Warning::whole(why.clone())]);
+        if !heard.untuned {
+            warn(&[Warning::whole(why.clone())]);
+        }
     }
     if words.csv {
         return say(&csv(&heard));
