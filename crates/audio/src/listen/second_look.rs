@@ -1,10 +1,11 @@
 //! A second look at a note that is in doubt: what speaks against it, and what else it could be.
 //!
-//! The same evidence that the note was decoded from is taken again for the note alone: the salience of every pitch over
-//! its length, and the odds of an attack at its start.
+//! The same kind of evidence that the note was decoded from is taken again of the sound around it: the salience of every
+//! pitch over its length, and the odds of an attack at its start.
 
 use super::evidence::{Evidence, FrontEnd, LOWEST_MIDI, PITCHES};
 use super::listener::STANDARD_A4_HZ;
+use super::mix::Mix;
 use super::solo::Solo;
 use super::{HeardNote, Listening};
 use crate::{Clip, SampleRate};
@@ -21,7 +22,7 @@ const SHARPNESS: f32 = 3.0;
 pub struct SecondLook {
     /// Pitches as sounding MIDI numbers with their shares of likelihood, the likeliest first; the shares add up to 1.
     pub pitches: Vec<(u8, f64)>,
-    /// Probability that something was struck at its start, 0 to 1.
+    /// Probability that it was struck at its start, 0 to 1.
     pub struck: f64,
 }
 
@@ -30,7 +31,7 @@ pub struct SecondLook {
 pub fn second_look(
     clip: &Clip,
     notes: &[HeardNote],
-    _listening: Listening,
+    listening: Listening,
     reference_hz: f64,
 ) -> Vec<SecondLook> {
     // Calling the same samples faster or slower moves every pitch onto the standard grid.
@@ -38,11 +39,13 @@ pub fn second_look(
     let rate = SampleRate::new(wanted.round() as u32).unwrap_or(clip.rate());
     let slower = clip.rate().hz_f64() / rate.hz_f64();
     let moved = Clip::mono(rate, clip.one_row());
-    let evidence = Solo.listen(&moved);
-    notes.iter().map(|n| look(&evidence, n.onset_s * slower, n.offset_s * slower)).collect()
+    let evidence = if listening.mix { Mix.listen(&moved) } else { Solo.listen(&moved) };
+    notes.iter().map(|n| look(&evidence, n, slower)).collect()
 }
 
-fn look(evidence: &Evidence, onset_s: f64, offset_s: f64) -> SecondLook {
+fn look(evidence: &Evidence, note: &HeardNote, slower: f64) -> SecondLook {
+    let (onset_s, offset_s) = (note.onset_s * slower, note.offset_s * slower);
+    let own = usize::from(note.midi.saturating_sub(LOWEST_MIDI)).min(PITCHES - 1);
     let frame = |second: f64| {
         let place = (second + evidence.delay.value()) / evidence.hop.value();
         (place.round().max(0.0) as usize).min(evidence.frames.len())
@@ -59,7 +62,8 @@ fn look(evidence: &Evidence, onset_s: f64, offset_s: f64) -> SecondLook {
     pitches.sort_by(|a, b| b.1.total_cmp(&a.1));
     let around =
         &evidence.frames[frame(onset_s - NEAR_S)..frame(onset_s + NEAR_S).max(frame(onset_s - NEAR_S))];
-    let attack = around.iter().map(super::evidence::Frame::struck).fold(-30f32, f32::max);
+    // In a mix only a rise of the note's own pitch counts; alone all pitches have the same odds.
+    let attack = around.iter().map(|f| f.onset[own]).fold(-30f32, f32::max);
     SecondLook { pitches, struck: 1.0 / (1.0 + f64::from(-attack).exp()) }
 }
 
@@ -69,26 +73,19 @@ mod tests {
     use crate::listen::Manner;
     use std::f64::consts::TAU;
 
-    /// Two plucked tones of ten decaying partials each, an octave apart; the second has its odd partials at half strength
-    /// added, so that it is neither the one nor the other.
-    #[test]
-    fn a_note_between_two_octaves_names_both() {
+    /// A plucked E2 of ten decaying partials, with a share of the odd partials of an E1 under it.
+    fn looked_at(under: f64) -> SecondLook {
         let rate = SampleRate::new(22_050).unwrap();
-        let samples: Vec<f32> = (0..22_050)
-            .map(|n| {
-                let t = f64::from(n) / 22_050.0;
-                let at = |hz: f64, h: f64, from: f64| {
-                    if t < from {
-                        0.0
-                    } else {
-                        (-(t - from) * 2.0).exp() * (TAU * hz * h * (t - from)).sin() / h
-                    }
-                };
-                let sum: f64 = (1..=10).map(|h| at(82.41, f64::from(h), 0.2)).sum();
-                let under: f64 = (1..=10).map(|h| 0.12 * at(41.2, f64::from(h), 0.2)).sum();
-                (0.2 * (sum + under)) as f32
-            })
-            .collect();
+        let partial = |t: f64, hz: f64, h: f64| (-t * 2.0).exp() * (TAU * hz * h * t).sin() / h;
+        let samples = (0..22_050).map(|n| {
+            let t = f64::from(n) / 22_050.0 - 0.2;
+            if t < 0.0 {
+                return 0.0;
+            }
+            let own: f64 = (1..=10).map(|h| partial(t, 82.41, f64::from(h))).sum();
+            let odd: f64 = (0..10).map(|h| partial(t, 41.2, f64::from(2 * h + 1))).sum();
+            (0.2 * (own + under * odd)) as f32
+        });
         let note = HeardNote {
             onset_s: 0.2,
             offset_s: 0.9,
@@ -97,11 +94,19 @@ mod tests {
             cents: 0.0,
             manner: Manner::Struck,
         };
-        let looks = second_look(&Clip::mono(rate, samples), &[note], Listening::default(), 440.0);
-        let best: Vec<u8> = looks[0].pitches.iter().take(2).map(|p| p.0).collect();
-        assert!(best.contains(&40) && best.contains(&28), "{:?}", &looks[0].pitches[..4]);
-        assert!(looks[0].struck > 0.5, "{}", looks[0].struck);
-        let sum: f64 = looks[0].pitches.iter().map(|p| p.1).sum();
+        let clip = Clip::mono(rate, samples.collect());
+        second_look(&clip, &[note], Listening::default(), 440.0).remove(0)
+    }
+
+    #[test]
+    fn the_octave_below_gains_as_its_odd_partials_do() {
+        let share =
+            |look: &SecondLook, midi: u8| look.pitches.iter().find(|p| p.0 == midi).map_or(0.0, |p| p.1);
+        let (plain, torn) = (looked_at(0.0), looked_at(0.4));
+        assert_eq!(plain.pitches[0].0, 40, "{:?}", &plain.pitches[..3]);
+        assert!(plain.struck > 0.5, "{}", plain.struck);
+        assert!(share(&torn, 28) > 2.0 * share(&plain, 28), "{torn:?}");
+        let sum: f64 = torn.pitches.iter().map(|p| p.1).sum();
         assert!((sum - 1.0).abs() < 1e-6);
     }
 
