@@ -78,10 +78,9 @@ fn demo(folder: &Path) -> Result<Vec<(String, Riff)>, Box<dyn Error>> {
 
 fn heard(bytes: &[u8]) -> Result<Riff, Box<dyn Error>> {
     let (clip, _) = audio_file::decode(bytes)?;
-    let asked = Asked { meter: Meter::FOUR_FOUR, tempo: None, key: None };
-    let (riff, _) =
-        listen::written(&listen::hear_solo(&clip), &asked).ok_or("nothing is heard in the recording")?;
-    Ok(riff)
+    let asked = Asked { meter: Some(Meter::FOUR_FOUR), ..Asked::default() };
+    let written = listen::written(&listen::hear_solo(&clip), &asked);
+    Ok(written.ok_or("nothing is heard in the recording")?.riff)
 }
 
 /// Writes one riff and returns its entry for `expected.json`.

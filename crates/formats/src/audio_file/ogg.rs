@@ -119,11 +119,15 @@ impl Pages {
     /// The next page of the stream, or the first of another.
     fn next(&mut self) -> Option<Page> {
         loop {
-            let bytes = self.input.peek(LONGEST);
+            let bytes = self.input.peek(LONGEST + 4);
             if bytes.is_empty() {
                 return None;
             }
-            let Some(head) = page_head(bytes).filter(|head| whole(bytes, head)) else {
+            // Among damage, what looks like a page is summed up only where another stands behind it.
+            let broken = self.broken;
+            let near =
+                |head: &PageHead| !broken || bytes.get(head.bytes..).is_none_or(|b| b.starts_with(b"OggS"));
+            let Some(head) = page_head(bytes).filter(|head| near(head) && whole(bytes, head)) else {
                 let step = bytes.iter().skip(1).position(|b| *b == b'O').map_or(bytes.len(), |k| k + 1);
                 self.input.consume(step as u64);
                 self.broken = true;
@@ -259,8 +263,12 @@ fn headers(pages: &mut Pages, mut page: Page) -> Result<Option<Headers>, AudioFi
 impl Ogg {
     fn new(mut pages: Pages) -> Result<Self, AudioFileError> {
         // Other streams, such as pictures, may begin first; all beginnings stand before anything else.
+        let mut other = None;
         let headers = loop {
-            let page = pages.next().ok_or(AudioFileError::NoSound)?;
+            let Some(page) = pages.next() else { return Err(other.unwrap_or(AudioFileError::NoSound)) };
+            if page.first && page.packets.first().is_some_and(|packet| packet.starts_with(b"Speex")) {
+                other = Some(AudioFileError::UnknownCoding { reason: "Speex in an Ogg file".to_owned() });
+            }
             if page.first
                 && let Some(headers) = headers(&mut pages, page)?
             {
