@@ -28,14 +28,17 @@ mod clock;
 mod course;
 mod weights;
 
-use self::bars::{Bars, Evidence, Placed, TICKS, evidence};
+pub use self::bars::Evidence;
+use self::bars::{Bars, Placed, TICKS, evidence};
 pub use self::clock::Clock;
 use self::clock::Sighting;
 use self::course::{Kind, course};
-use self::weights::{METERS, TEMPI, TEMPO};
+pub use self::weights::Kind as EvidenceKind;
+use self::weights::{LEFT_OUT, METERS, OWN_HABIT, TEMPI, TEMPO};
 use riffkin_score::meter::Meter;
 use riffkin_score::rhythm::{self, FeelWanted, Options, Played, Quantised};
 use riffkin_score::tempo::Feel;
+use std::collections::BTreeMap;
 
 /// A note as the pulse sees it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -76,8 +79,10 @@ pub struct Pulse {
     pub spread_s: f64,
     /// Logarithm of its probability, up to a constant that all readings share; nats.
     pub score: f64,
-    /// Its probability among the readings returned, 0 to 1.
+    /// Its probability among the readings returned with it, 0 to 1.
     pub share: f64,
+    /// What speaks for it.
+    pub evidence: Evidence,
 }
 
 impl Pulse {
@@ -89,7 +94,9 @@ impl Pulse {
 }
 
 /// Standard deviation of onsets before it is measured, in seconds.
-const SPREAD_S: f64 = 0.022;
+const SPREAD_S: f64 = 0.02;
+/// The same as a part of the beat; the larger of the two counts.
+const SPREAD: f64 = 0.035;
 /// Least that it is taken for: hearing alone is off by so much.
 const LEAST_SPREAD_S: f64 = 0.006;
 /// Change of a beat's length from beat to beat (standard deviation, as a part of it): while beats are sought, and when
@@ -101,14 +108,46 @@ const AROUND: f64 = 1.08;
 const BAND: f64 = 1.09;
 /// Seconds from the first note on from which tempo and meter are guessed; a longer line is then followed with them.
 const HEAD_S: f64 = 60.0;
-/// Most readings returned.
-const MOST: usize = 6;
+/// Most readings that `pulse` returns.
+const MOST: usize = 16;
 
 /// The readings of the notes that agree with what is known, the likeliest first. Notes need not be in order.
 ///
 /// Empty without notes. One note alone, or notes all at once, give the stated tempo, or 100 beats a minute.
 #[must_use]
 pub fn pulse(tones: &[Tone], known: &Known) -> Vec<Pulse> {
+    let mut found: Vec<Pulse> = Vec::new();
+    for reading in readings(tones, known) {
+        let near = |p: &Pulse| (p.clock.beat_s() / reading.clock.beat_s()).ln().abs() < 0.01;
+        // Of one tempo and meter only the best place of the bar line; the others add to its share.
+        match found.iter_mut().find(|p| p.meter == reading.meter && near(p)) {
+            Some(twin) => twin.share += reading.share,
+            None => found.push(reading),
+        }
+    }
+    // The likeliest tempo first, whatever its meter; then the likeliest meter.
+    let of_tempo: Vec<f64> = found
+        .iter()
+        .map(|p| {
+            let near = |q: &&Pulse| (p.clock.beat_s() / q.clock.beat_s()).ln().abs() < 0.01;
+            found.iter().filter(near).map(|q| q.share).sum()
+        })
+        .collect();
+    if let Some(best) = (0..found.len()).max_by(|&a, &b| {
+        let key = |i: usize| (of_tempo[i], found[i].share);
+        key(a).0.total_cmp(&key(b).0).then(key(a).1.total_cmp(&key(b).1))
+    }) {
+        let first = found.remove(best);
+        found.sort_by(|a, b| b.share.total_cmp(&a.share));
+        found.insert(0, first);
+    }
+    found.truncate(MOST);
+    found
+}
+
+/// Every reading that was weighed, with every place of the bar lines; the likeliest first.
+#[must_use]
+pub fn readings(tones: &[Tone], known: &Known) -> Vec<Pulse> {
     let mut tones: Vec<Tone> =
         tones.iter().copied().filter(|t| t.onset_s.is_finite() && t.offset_s.is_finite()).collect();
     tones.sort_by(|a, b| a.onset_s.total_cmp(&b.onset_s));
@@ -121,9 +160,8 @@ pub fn pulse(tones: &[Tone], known: &Known) -> Vec<Pulse> {
     let mut tracks = tracks(head, known, &bands(known));
     if head.len() < tones.len() {
         // The best few guesses from the head, followed through the whole.
-        let ranked = ranked(head, known, tracks);
         let mut bands: Vec<Band> = Vec::new();
-        for pulse in &ranked {
+        for pulse in ranked(head, known, tracks) {
             let kind = kind_of(pulse.meter);
             let beat = pulse.clock.beat_s();
             if !bands.iter().any(|b| b.kind == kind && (b.beat_s / beat).ln().abs() < 0.05) && bands.len() < 3
@@ -156,6 +194,7 @@ fn lonely(onset_s: f64, known: &Known) -> Pulse {
         spread_s: LEAST_SPREAD_S,
         score: 0.0,
         share: 1.0,
+        evidence: Evidence::default(),
     }
 }
 
@@ -202,36 +241,89 @@ fn tracks(tones: &[Tone], known: &Known, bands: &[Band]) -> Vec<Track> {
     let onsets: Vec<f64> = tones.iter().map(|t| t.onset_s).collect();
     let mut tracks: Vec<Track> = Vec::new();
     for band in bands {
+        if let (Some(_), Some((at, _))) = (known.beat_s, known.bar_line) {
+            // The player may simply have kept to the click.
+            let before = ((at - onsets[0]) / band.beat_s).ceil().max(0.0) + 1.0;
+            let click = Clock::even(at - before * band.beat_s, band.beat_s);
+            tracks.extend(read_and_smoothed(tones, click, band.kind, known));
+        }
         let asked = course::Known {
             periods: (band.beat_s / AROUND, band.beat_s * AROUND),
             beat_at: known.bar_line.map(|b| b.0),
             kind: band.kind,
-            spread_s: SPREAD_S,
+            spread_s: SPREAD_S.max(SPREAD * band.beat_s),
             wander: WANDER.0,
         };
         let Some(clock) = course(&onsets, &asked).and_then(|beats| Clock::new(beats, 0)) else { continue };
-        let beat = clock.beat_s();
-        let middle = clock.second_at(clock.beats_at(onsets[onsets.len() / 2]).round());
-        let twin = |t: &Track| {
-            let off = t.clock.beats_at(middle);
-            t.kind == band.kind
-                && (t.clock.beat_s() / beat).ln().abs() < 0.01
-                && (off - off.round()).abs() < 0.1
-        };
-        if tracks.iter().any(twin) {
+        if tracks.iter().any(|t| is_twin(t, &clock, band.kind, onsets[onsets.len() / 2])) {
             continue;
         }
-        tracks.extend(read_and_smoothed(tones, clock.clone(), band.kind, known));
+        let Some(track) = read_and_smoothed(tones, clock, band.kind, known) else { continue };
         if known.bar_line.is_none() {
             // The same tempo, the beats on what were its parts.
-            let parts: &[f64] = if band.kind == Kind::Twos { &[0.5] } else { &[1.0 / 3.0, 2.0 / 3.0] };
-            for part in parts {
-                let shifted = clock.shifted(*part);
+            for part in parts_to_be_beats(&track) {
+                let shifted = track.clock.shifted(part);
                 tracks.extend(shifted.and_then(|c| read_and_smoothed(tones, c, band.kind, known)));
             }
         }
+        tracks.push(track);
+    }
+    if known.beat_s.is_none() {
+        tracks.extend(relatives(tones, known, &tracks));
     }
     tracks
+}
+
+fn is_twin(track: &Track, clock: &Clock, kind: Kind, around: f64) -> bool {
+    let off = track.clock.beats_at(clock.second_at(clock.beats_at(around).round()));
+    track.kind == kind
+        && (track.clock.beat_s() / clock.beat_s()).ln().abs() < 0.01
+        && (off - off.round()).abs() < 0.1
+}
+
+/// Beats that are multiples and parts of the beats that fit best, so that no reading is missed because its own course was.
+fn relatives(tones: &[Tone], known: &Known, tracks: &[Track]) -> Vec<Track> {
+    let fit = |t: &Track| EvidenceKind::Timing.weight() * timing(t) + t.reading.notes.len() as f64 * 0.2;
+    let Some(best) = tracks.iter().min_by(|a, b| fit(a).total_cmp(&fit(b))) else { return Vec::new() };
+    let around = tones[tones.len() / 2].onset_s;
+    let mut found: Vec<Track> = Vec::new();
+    let first = best.clock.beats_at(tones[0].onset_s).round();
+    let kinds: &[Kind] = match known.meter {
+        Some(meter) if meter.is_compound() => &[Kind::Threes],
+        Some(_) => &[Kind::Twos],
+        None => &[Kind::Twos, Kind::Threes],
+    };
+    for ratio in [0.5f64, 2.0, 1.5, 2.0 / 3.0, 3.0, 1.0 / 3.0, 4.0, 0.25, 1.0] {
+        for &kind in kinds {
+            for offset in 0..(ratio.ceil() as i32) {
+                let Some(clock) = best.clock.rated(ratio, first + f64::from(offset)) else { continue };
+                let tempo = 60.0 / clock.beat_s();
+                let twin = |t: &Track| is_twin(t, &clock, kind, around);
+                let good = |t: &Track| twin(t) && fit(t) < fit(best) + 0.3 * tones.len() as f64;
+                if tempo < TEMPI.0 || tempo > TEMPI.1 || tracks.iter().any(good) || found.iter().any(twin) {
+                    continue;
+                }
+                found.extend(read_and_smoothed(tones, clock, kind, known));
+            }
+        }
+    }
+    found
+}
+
+/// The parts of the beat on which so many notes start that they might be the beats themselves; the first note's part is
+/// always one.
+fn parts_to_be_beats(track: &Track) -> Vec<f64> {
+    let parts: i64 = if track.kind == Kind::Twos { 4 } else { 6 };
+    let mut count = vec![0usize; parts as usize];
+    for (i, note) in track.reading.notes.iter().enumerate() {
+        let beat = (note.onset.to_f64() + track.reading.starts) / quarters(track.kind) * parts as f64;
+        if (beat - beat.round()).abs() < 1e-6 {
+            let part = (beat.round() as i64).rem_euclid(parts) as usize;
+            count[part] += if i == 0 { track.reading.notes.len() } else { 1 };
+        }
+    }
+    let least = track.reading.notes.len() / 6 + 1;
+    (1..parts).filter(|k| count[*k as usize] >= least).map(|k| k as f64 / parts as f64).collect()
 }
 
 fn quarters(kind: Kind) -> f64 {
@@ -287,7 +379,7 @@ fn read(tones: &[Tone], clock: &Clock, kind: Kind, known: &Known) -> Option<Quan
 
 /// All meters and bar lines over these tracks, the likeliest first.
 fn ranked(tones: &[Tone], known: &Known, tracks: Vec<Track>) -> Vec<Pulse> {
-    let mut readings: Vec<(Evidence, usize, Meter, Bars, i64)> = Vec::new();
+    let mut readings: Vec<(Evidence, usize, Meter, i64)> = Vec::new();
     for (i, track) in tracks.iter().enumerate() {
         let scale = quarters(track.kind);
         let start = track.reading.starts;
@@ -302,52 +394,93 @@ fn ranked(tones: &[Tone], known: &Known, tracks: Vec<Track>) -> Vec<Pulse> {
             })
             .collect();
         let mut own = Evidence::default();
-        let seconds = track.clock.beat_s() / scale;
-        own.add(weights::Kind::Places, -(track.reading.cost + placed.len() as f64 * seconds.ln()));
+        own.add(EvidenceKind::Timing, -timing(track));
+        own.add(EvidenceKind::Division, -division(tones.len(), &placed, track.kind));
+        own.add(EvidenceKind::Steady, -track.clock.unrest(WANDER.1));
         if known.beat_s.is_none() {
-            let (usual, spread) = TEMPO[usize::from(track.kind == Kind::Threes)];
-            let off = (60.0 / track.clock.beat_s() / usual).ln() / spread;
-            own.add(weights::Kind::Tempo, -0.5 * off * off);
+            let usual = &TEMPO[usize::from(track.kind == Kind::Threes)];
+            own.add(EvidenceKind::Tempo, usual.nats(60.0 / track.clock.beat_s()));
         }
         for (meter, share) in meters(known, track.kind) {
             for bars in phases(known, &placed, &track.clock, meter) {
                 let mut sum = evidence(&placed, bars);
-                sum.add(weights::Kind::Meter, share.ln());
+                sum.add(EvidenceKind::Meter, share.ln());
                 for (a, b) in sum.0.iter_mut().zip(own.0) {
                     *a += b;
                 }
                 let zero = first_bar(known, &placed, bars);
-                readings.push((sum, i, meter, bars, zero));
+                readings.push((sum, i, meter, zero));
             }
         }
     }
     readings.sort_by(|a, b| b.0.score().total_cmp(&a.0.score()));
-    let mut found: Vec<Pulse> = Vec::new();
     let most = readings.first().map_or(0.0, |r| r.0.score());
-    for (sum, i, meter, _, zero) in readings {
-        let track = &tracks[i];
-        let beat = track.clock.beat_s();
-        // Of one tempo and meter only the best place of the bar line.
-        if found.iter().any(|p| p.meter == meter && (p.clock.beat_s() / beat).ln().abs() < 0.01) {
-            continue;
-        }
-        found.push(Pulse {
-            meter,
-            feel: track.reading.feel,
-            clock: track.clock.counted_from(zero),
-            spread_s: track.spread_s,
-            score: sum.score(),
-            share: (sum.score() - most).exp(),
-        });
-        if found.len() == MOST {
-            break;
+    let all: f64 = readings.iter().map(|r| (r.0.score() - most).exp()).sum();
+    readings
+        .into_iter()
+        .map(|(evidence, i, meter, zero)| {
+            let track = &tracks[i];
+            Pulse {
+                meter,
+                feel: track.reading.feel,
+                clock: track.clock.counted_from(zero),
+                spread_s: track.spread_s,
+                score: evidence.score(),
+                share: (evidence.score() - most).exp() / all,
+                evidence,
+            }
+        })
+        .collect()
+}
+
+/// Minus the logarithm of the density of the onsets around their places, in nats, per second.
+fn timing(track: &Track) -> f64 {
+    let scale = track.clock.beat_s() / quarters(track.kind);
+    let spread = track.spread_s.max(LEAST_SPREAD_S);
+    let squares: f64 = track.reading.notes.iter().map(|n| (n.late * scale / spread).powi(2).min(12.0)).sum();
+    0.5 * squares + track.reading.notes.len() as f64 * (spread * (2.0 * std::f64::consts::PI).sqrt()).ln()
+}
+
+/// What it costs to tell how every beat is divided, in nats: as the table of divisions has it at first, and more and
+/// more as this line does it (a Pólya urn). `all` counts the notes that were heard.
+fn division(all: usize, placed: &[Placed], kind: Kind) -> f64 {
+    let mut beats: Vec<(i64, u32)> = Vec::new();
+    for note in placed {
+        let (beat, slot) = (note.tick.div_euclid(TICKS), 1u32 << note.tick.rem_euclid(TICKS));
+        match beats.last_mut() {
+            Some(last) if last.0 == beat => last.1 |= slot,
+            _ => {
+                if let Some(last) = beats.last().copied() {
+                    beats.extend((last.0 + 1..beat).take(64).map(|b| (b, 0)));
+                }
+                beats.push((beat, slot));
+            }
         }
     }
-    let all: f64 = found.iter().map(|p| p.share).sum();
-    for pulse in &mut found {
-        pulse.share /= all;
+    let mut seen: BTreeMap<u32, f64> = BTreeMap::new();
+    let mut cost = (all - placed.len().min(all)) as f64 * LEFT_OUT;
+    for (told, (_, slots)) in beats.iter().enumerate() {
+        let count = seen.entry(*slots).or_default();
+        let usual = usual_division(*slots, kind);
+        cost -= ((OWN_HABIT * usual + *count) / (OWN_HABIT + told as f64)).ln();
+        *count += 1.0;
     }
-    found
+    cost
+}
+
+/// The chance of a beat divided so, from the quantiser's table.
+fn usual_division(slots: u32, kind: Kind) -> f64 {
+    let struck = |slot: i64| slots & (1 << slot) != 0;
+    rhythm::divisions(kind == Kind::Threes)
+        .map(|(chance, points)| {
+            let step = TICKS / points.len() as i64;
+            let on_grid = (0..TICKS).all(|s| s % step == 0 || !struck(s));
+            let product: f64 =
+                (0..).zip(points).map(|(k, p)| if struck(k * step) { *p } else { 1.0 - p }).product();
+            if on_grid { chance * product } else { 0.0 }
+        })
+        .sum::<f64>()
+        .max(1e-6)
 }
 
 fn meters(known: &Known, kind: Kind) -> Vec<(Meter, f64)> {

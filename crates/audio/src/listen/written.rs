@@ -94,7 +94,7 @@ pub fn written(notes: &[HeardNote], asked: &Asked) -> Option<Written> {
     let played = marks::dead_notes_held(notes, played);
     let options = Options { feel: FeelWanted::Known(found.feel), ..Options::new(found.meter) };
     let quantised = rhythm::quantise(&played, &options).ok()?;
-    let timed = quantised.timed(|n| marks::note(notes, n.played));
+    let timed = quantised.timed(|n| marks::note(notes, n.played, n.short));
     let bars = rhythm::notate(&timed, &quantised.layout).ok()?;
     let tempo = asked.tempo.filter(|_| asked.meter.is_some()).or_else(|| tempo(found)).unwrap_or_default();
     let header = Header { key: asked.key, tempo, feel: quantised.feel, ..Header::default() };

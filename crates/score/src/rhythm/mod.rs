@@ -12,6 +12,6 @@ mod tuplets;
 
 pub use notate::{Layout, NotateError, TimedNote, notate};
 pub use quantise::{
-    FeelWanted, Grids, Options, Played, QuantiseError, Quantised, QuantisedNote, Spread, quantise,
+    FeelWanted, Grids, Options, Played, QuantiseError, Quantised, QuantisedNote, Spread, divisions, quantise,
 };
 pub use swing::SwingClock;

@@ -112,6 +112,8 @@ pub struct QuantisedNote {
     pub length: Quarters,
     /// Sounding MIDI number.
     pub midi: u8,
+    /// Played much shorter than its value, as the line's other notes show: staccato.
+    pub short: bool,
     /// How much later than written (with its swing) it was played, in quarters; early is below zero.
     pub late: f64,
 }
@@ -171,6 +173,17 @@ pub enum QuantiseError {
 /// Spreads the search starts from and stays within, in quarters.
 const FIRST_SPREAD: f64 = 0.03;
 const SPREADS: (f64, f64) = (0.004, 0.08);
+
+/// How a beat is divided, before a note is heard: for every usual division its chance, and the chance of a note on each
+/// of its equal parts. Of beats of two, or of beats of three (compound meters).
+pub fn divisions(of_three: bool) -> impl Iterator<Item = (f64, &'static [f64])> {
+    let (usual, grids) = if of_three {
+        (3, &weights::TERNARY[..weights::USUAL])
+    } else {
+        (2, &weights::BINARY[..weights::USUAL])
+    };
+    grids.iter().map(move |g| (weights::kind_chance(usual, None, g.kind()) * g.share, g.points))
+}
 
 /// Finds the plainest exact rhythm that the playing can mean.
 ///
@@ -246,29 +259,38 @@ fn finish(
         Some(&(_, at)) if at < Quarters::ZERO => -at,
         _ => Quarters::ZERO,
     };
+    let endings: Vec<Ending> = placed
+        .iter()
+        .enumerate()
+        .map(|(n, &(k, at))| {
+            let next = placed.get(n + 1);
+            Ending {
+                onset: at,
+                struck: written(onsets[k]),
+                released: written(onsets[k] + played[order[k]].length.max(0.0)),
+                next: next.map(|p| p.1),
+                next_struck: next.map(|p| written(onsets[p.0])),
+            }
+        })
+        .collect();
+    let ends = reader.ends(&endings);
     let mut notes: Vec<QuantisedNote> = Vec::with_capacity(placed.len());
     for (n, &(k, at)) in placed.iter().enumerate() {
-        let source = &played[order[k]];
-        let next = placed.get(n + 1);
-        let ending = Ending {
-            onset: at,
-            struck: written(onsets[k]),
-            released: written(onsets[k] + source.length.max(0.0)),
-            next: next.map(|p| p.1),
-            next_struck: next.map(|p| written(onsets[p.0])),
-        };
+        let (ending, mut ended) = (&endings[n], ends[n]);
         // The last note may be held to the bar line as others are to the note after them.
         let line = bars.iter().map(|b| b.start).find(|b| *b > at && b.to_f64() >= ending.released - 1e-9);
-        let end = match (next, line) {
-            (None, Some(line)) if reader.closes(&ending, line.to_f64()) => line,
-            _ => reader.end(&ending),
-        };
+        if let (None, Some(line)) = (ending.next, line)
+            && reader.closes(ending, line.to_f64())
+        {
+            ended.end = line;
+        }
         let late = onsets[k] - bar_of(bars, at).played(feel, at);
         notes.push(QuantisedNote {
             played: order[k],
             onset: at + pickup,
-            length: end - at,
-            midi: source.midi,
+            length: ended.end - at,
+            midi: played[order[k]].midi,
+            short: ended.short,
             late,
         });
     }

@@ -18,11 +18,17 @@ pub(super) struct Placed {
     pub(super) midi: Option<u8>,
 }
 
-/// Evidence of every kind, in nats.
+/// Evidence of every kind, in nats, not yet weighed.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct Evidence(pub(super) [f64; KINDS]);
+pub struct Evidence(pub(super) [f64; KINDS]);
 
 impl Evidence {
+    /// What a kind of evidence says; only differences between readings of the same notes mean something.
+    #[must_use]
+    pub fn of(&self, kind: Kind) -> f64 {
+        self.0[kind as usize]
+    }
+
     pub(super) fn add(&mut self, kind: Kind, nats: f64) {
         self.0[kind as usize] += nats;
     }
@@ -100,43 +106,67 @@ pub(super) fn evidence(notes: &[Placed], bars: Bars) -> Evidence {
     all
 }
 
-/// What is saved by telling a bar as a copy of an earlier one, on the same or on other notes.
+/// What is saved by telling the line as copies of itself: every beat may repeat what was played a beat, half a bar, one,
+/// two or four bars before. To go on copying from so far back costs nothing; to begin, to stop or to change costs little
+/// on a bar line and much elsewhere. So figures that return speak for bars as long as they are, and for bar lines where
+/// they begin; the best way to tell it all is found exactly.
 fn figures(notes: &[Placed], bars: Bars) -> f64 {
-    let mut told: Vec<(i64, Vec<(i64, Option<u8>)>)> = Vec::new();
-    for note in notes {
-        let (bar, at) = bars.split(note.tick);
-        match told.last_mut() {
-            Some(last) if last.0 == bar => last.1.push((at, note.midi)),
-            _ => told.push((bar, vec![(at, note.midi)])),
+    let (Some(first), Some(last)) = (notes.first(), notes.last()) else { return 0.0 };
+    let beat = |n: &Placed| n.tick.div_euclid(TICKS);
+    let (from, to) = (beat(first), beat(last));
+    let lags = FIGURE.lags.map(|(back, price)| {
+        let beats = back * bars.beats as f64;
+        (if beats.fract() == 0.0 { (beats as i64).max(1) } else { 0 }, price)
+    });
+    // Nothing is copied at index 0.
+    let mut best = [f64::NEG_INFINITY; FIGURE.lags.len() + 1];
+    best[0] = 0.0;
+    let mut low = 0;
+    for b in from..=to {
+        while low < notes.len() && beat(&notes[low]) < b {
+            low += 1;
         }
+        let high = low + notes[low..].iter().take_while(|n| beat(n) == b).count();
+        let on_line = (b - bars.start).rem_euclid(bars.beats) == 0;
+        let turn = if on_line { FIGURE.turn.0 } else { FIGURE.turn.1 };
+        let most = best.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let mut next = [0.0; FIGURE.lags.len() + 1];
+        next[0] = best[0].max(most - turn);
+        for (k, &(lag, price)) in lags.iter().enumerate() {
+            let copied = lag >= 1 && b - lag >= from && (k == 0 || lag > 1);
+            let gain = if copied { copy(notes, low, high, b, lag) } else { f64::NEG_INFINITY };
+            next[k + 1] = best[k + 1].max(most - turn - price) + gain;
+        }
+        best = next;
     }
-    let mut saved = 0.0;
-    for (i, bar) in told.iter().enumerate() {
-        let earlier = &told[i.saturating_sub(8)..i];
-        let best = earlier.iter().map(|e| copy(&e.1, &bar.1)).fold(0.0, f64::max);
-        saved += best;
-    }
-    saved
+    best.iter().copied().fold(0.0, f64::max)
 }
 
-fn copy(from: &[(i64, Option<u8>)], to: &[(i64, Option<u8>)]) -> f64 {
-    let mut common = Vec::with_capacity(to.len());
-    let mut k = 0;
-    for &(at, midi) in to {
-        while k < from.len() && from[k].0 < at {
-            k += 1;
+/// What is saved by telling the notes of a beat, from index `low` to `high`, as a copy of an earlier one.
+fn copy(notes: &[Placed], low: usize, high: usize, beat: i64, lag: i64) -> f64 {
+    let start = notes.partition_point(|n| n.tick < (beat - lag) * TICKS);
+    let end = notes.partition_point(|n| n.tick < (beat - lag + 1) * TICKS);
+    let (mut i, mut k, mut gain) = (low, start, 0.0);
+    let step = |i: usize| {
+        let before = notes[i.checked_sub(1)?].midi?;
+        Some(i16::from(notes[i].midi?) - i16::from(before))
+    };
+    while i < high || k < end {
+        let here = if i < high { notes[i].tick } else { i64::MAX };
+        let there = if k < end { notes[k].tick + lag * TICKS } else { i64::MAX };
+        if here != there {
+            gain -= FIGURE.wrong;
+        } else if notes[i].midi == notes[k].midi {
+            gain += FIGURE.place + FIGURE.pitch;
+        } else if step(i).is_some() && step(i) == step(k) {
+            gain += FIGURE.place + FIGURE.step;
+        } else {
+            gain += FIGURE.place - FIGURE.other;
         }
-        if k < from.len() && from[k].0 == at {
-            common.push((from[k].1, midi));
-        }
+        i += usize::from(here <= there);
+        k += usize::from(there <= here);
     }
-    let shifts: Vec<i16> =
-        common.iter().filter_map(|(a, b)| Some(i16::from((*b)?) - i16::from((*a)?))).collect();
-    let same = |shift: i16| shifts.iter().filter(|s| **s == shift).count() as f64;
-    let moved = shifts.iter().map(|s| same(*s)).fold(0.0, f64::max) * FIGURE.pitch - FIGURE.transposed;
-    let pitched = (same(0) * FIGURE.pitch).max(moved);
-    let wrong = from.len() + to.len() - 2 * common.len();
-    common.len() as f64 * FIGURE.place + pitched - wrong as f64 * FIGURE.wrong - FIGURE.copied
+    gain
 }
 
 fn strong(notes: &[Placed], bars: Bars) -> f64 {
@@ -169,20 +199,30 @@ fn changes(notes: &[Placed], bars: Bars) -> f64 {
         .sum()
 }
 
+/// Gain of a value in standard deviations when a level's mean lies at `mean` and the whole line's at 0.
+fn shifted(value: f64, mean: f64) -> f64 {
+    value * mean - 0.5 * mean * mean
+}
+
 fn low(notes: &[Placed], bars: Bars) -> f64 {
     let pitched: Vec<(f64, Level)> =
         notes.iter().filter_map(|n| Some((f64::from(n.midi?), bars.level(n.tick)))).collect();
     let count = pitched.len().max(1) as f64;
     let mean = pitched.iter().map(|p| p.0).sum::<f64>() / count;
     let spread = (pitched.iter().map(|p| (p.0 - mean).powi(2)).sum::<f64>() / count).sqrt().max(2.0);
-    pitched.iter().map(|&(midi, level)| LOW[level as usize] * ((mean - midi) / spread).clamp(-1.5, 1.5)).sum()
+    pitched
+        .iter()
+        .map(|&(midi, level)| shifted(((midi - mean) / spread).clamp(-2.0, 2.0), LOW[level as usize]))
+        .sum()
 }
 
 fn long(notes: &[Placed], bars: Bars) -> f64 {
-    let mut gaps: Vec<i64> = notes.windows(2).map(|w| (w[1].tick - w[0].tick).max(1)).collect();
-    let found: Vec<(i64, Level)> =
-        gaps.iter().copied().zip(notes.iter().map(|n| bars.level(n.tick))).collect();
-    gaps.sort_unstable();
-    let middle = gaps.get(gaps.len() / 2).copied().unwrap_or(1) as f64;
-    found.iter().map(|&(gap, level)| LONG[level as usize] * (gap as f64 / middle).ln().clamp(-1.0, 1.0)).sum()
+    let gaps: Vec<f64> = notes.windows(2).map(|w| ((w[1].tick - w[0].tick).max(1) as f64).ln()).collect();
+    let count = gaps.len().max(1) as f64;
+    let mean = gaps.iter().sum::<f64>() / count;
+    let spread = (gaps.iter().map(|g| (g - mean).powi(2)).sum::<f64>() / count).sqrt().max(0.2);
+    gaps.iter()
+        .zip(notes)
+        .map(|(gap, n)| shifted(((gap - mean) / spread).clamp(-2.0, 2.0), LONG[bars.level(n.tick) as usize]))
+        .sum()
 }

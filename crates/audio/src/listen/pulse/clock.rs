@@ -39,6 +39,13 @@ impl Clock {
         Self::new(shifted.collect(), self.first)
     }
 
+    /// Beats of so many of these, one of them `offset` beats after beat 0; over the same time, a little longer.
+    pub(super) fn rated(&self, ratio: f64, offset: f64) -> Option<Self> {
+        let (low, high) = (self.first as f64, (self.first + self.times.len() as i64 - 1) as f64);
+        let (from, to) = (((low - offset) / ratio).floor() as i64, ((high - offset) / ratio).ceil() as i64);
+        Self::new((from..=to).map(|k| self.second_at(offset + k as f64 * ratio)).collect(), from)
+    }
+
     /// Position of an instant in beats; before the first and after the last known beat their tempo goes on.
     #[must_use]
     pub fn beats_at(&self, second: f64) -> f64 {
@@ -68,6 +75,12 @@ impl Clock {
     pub fn beat_s(&self) -> f64 {
         let (first, last) = (self.times[0], self.times[self.times.len() - 1]);
         (last - first) / (self.times.len() - 1) as f64
+    }
+
+    /// What the changes of the beat's length cost as a random walk of the tempo, in nats.
+    pub(super) fn unrest(&self, wander: f64) -> f64 {
+        let allowed = wander * self.beat_s();
+        self.times.windows(3).map(|w| 0.5 * ((w[2] - 2.0 * w[1] + w[0]) / allowed).powi(2)).sum()
     }
 
     /// The beats that notes seen at these places speak for, from the first to the last.

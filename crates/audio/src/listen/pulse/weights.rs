@@ -2,9 +2,13 @@
 
 /// One kind of evidence for a reading, in nats before weighing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Kind {
-    /// How well the onsets fit plain parts of the beat, and how plain those are.
-    Places,
+pub enum Kind {
+    /// How well the onsets fit their places.
+    Timing,
+    /// How plainly and steadily the beats are divided.
+    Division,
+    /// How steady the tempo is.
+    Steady,
     /// Figures that come again bar against bar.
     Figures,
     /// Notes on bar lines and strong beats, few elsewhere.
@@ -25,18 +29,91 @@ pub(super) enum Kind {
     Tempo,
 }
 
-/// How many kinds there are.
-pub(super) const KINDS: usize = 10;
+impl Kind {
+    /// Every kind, in the order of the table of weights.
+    pub const ALL: [Self; 12] = [
+        Self::Timing,
+        Self::Division,
+        Self::Steady,
+        Self::Figures,
+        Self::Strong,
+        Self::Changes,
+        Self::Low,
+        Self::Long,
+        Self::First,
+        Self::End,
+        Self::Meter,
+        Self::Tempo,
+    ];
 
-/// The weight of each kind, in the order of [`Kind`].
-pub(super) const WEIGHTS: [f64; KINDS] = [0.5, 1.0, 0.5, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0];
+    /// How much it weighs.
+    #[must_use]
+    pub fn weight(self) -> f64 {
+        WEIGHTS[self as usize]
+    }
+
+    /// In words.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Timing => "timing",
+            Self::Division => "division of the beats",
+            Self::Steady => "steady tempo",
+            Self::Figures => "figures that return",
+            Self::Strong => "notes on strong beats",
+            Self::Changes => "pitch changes on strong beats",
+            Self::Low => "low notes on strong beats",
+            Self::Long => "long notes on strong beats",
+            Self::First => "how it starts",
+            Self::End => "how it ends",
+            Self::Meter => "usual meter",
+            Self::Tempo => "usual tempo",
+        }
+    }
+}
+
+/// How many kinds there are.
+pub(super) const KINDS: usize = Kind::ALL.len();
+
+/// The weight of each kind, in the order of [`Kind::ALL`].
+pub(super) const WEIGHTS: [f64; KINDS] =
+    [0.27, 0.16, 0.17, 0.30, 0.06, 0.64, 0.80, 0.56, 0.64, 0.87, 1.0, 1.69];
+
+/// How many beats' worth the table of divisions counts against the beats of the line itself.
+pub(super) const OWN_HABIT: f64 = 3.0;
+/// What a note costs that falls together with another, in nats.
+pub(super) const LEFT_OUT: f64 = 8.0;
 
 /// A meter that is looked for, with its share among lines.
-pub(super) const METERS: [(u8, u8, f64); 4] = [(4, 4, 0.70), (3, 4, 0.10), (6, 8, 0.14), (12, 8, 0.06)];
+pub(super) const METERS: [(u8, u8, f64); 4] = [(4, 4, 0.72), (3, 4, 0.06), (6, 8, 0.16), (12, 8, 0.06)];
 
-/// Usual tempo in counted beats a minute and the standard deviation of its natural logarithm, for beats of two and of
-/// three (preferred tempi lie around 100: Fraisse 1982, from memory; dotted beats are slower).
-pub(super) const TEMPO: [(f64, f64); 2] = [(104.0, 0.36), (86.0, 0.33)];
+/// Usual tempi for beats of two and of three.
+pub(super) const TEMPO: [Usual; 2] = [
+    Usual { middle: 100.0, spread: 0.45, range: (60.0, 164.0), beyond: 0.09 },
+    Usual { middle: 84.0, spread: 0.40, range: (52.0, 126.0), beyond: 0.09 },
+];
+
+/// A belief about tempo, in counted beats a minute: around the middle (preferred tempi lie around 100: Fraisse 1982, from
+/// memory; dotted beats are slower) and within the range from larghetto to allegro on a metronome (60 to 168, common
+/// practice); faster music is counted in half as many beats and slower music in twice as many. Standard deviations of the
+/// natural logarithm, within the range and beyond it.
+pub(super) struct Usual {
+    pub(super) middle: f64,
+    pub(super) spread: f64,
+    pub(super) range: (f64, f64),
+    pub(super) beyond: f64,
+}
+
+impl Usual {
+    /// Logarithm of the probability density, up to a constant; nats.
+    pub(super) fn nats(&self, per_minute: f64) -> f64 {
+        let off = (per_minute / self.middle).ln() / self.spread;
+        let (low, high) = self.range;
+        let beyond = (per_minute / high).ln().max((low / per_minute).ln()).max(0.0) / self.beyond;
+        -0.5 * off * off - (0.5 * beyond * beyond).min(8.0)
+    }
+}
+
 /// Beats a minute that are tried.
 pub(super) const TEMPI: (f64, f64) = (42.0, 216.0);
 
@@ -58,21 +135,34 @@ pub(super) const STRUCK: [f64; 3] = [0.93, 0.80, 0.72];
 pub(super) const STRUCK_ANY: f64 = 0.80;
 /// By how much the log odds of a change of pitch are shifted at each level.
 pub(super) const CHANGE: [f64; 4] = [1.2, 0.4, 0.0, -0.4];
-/// Gain of a note one standard deviation lower than the line's mean at each level.
-pub(super) const LOW: [f64; 4] = [0.30, 0.12, 0.08, -0.08];
-/// Gain of a note e times as long as the middle one of the line at each level.
-pub(super) const LONG: [f64; 4] = [0.40, 0.20, 0.05, -0.20];
-/// A note that a copied bar foretells: its place, its pitch besides; and what a wrong one, a copy on other notes and
-/// the choice of a copy cost.
-pub(super) const FIGURE: Figure = Figure { place: 0.7, pitch: 1.2, wrong: 1.0, transposed: 1.0, copied: 0.7 };
+/// Mean pitch of the notes at each level, in standard deviations of the line's pitches from their mean.
+pub(super) const LOW: [f64; 4] = [-0.55, -0.2, -0.1, 0.15];
+/// Mean logarithm of the time to the next note at each level, likewise.
+pub(super) const LONG: [f64; 4] = [0.35, 0.2, 0.1, -0.3];
+/// What returning figures save and cost, in nats.
+pub(super) const FIGURE: Figure = Figure {
+    place: 0.6,
+    pitch: 1.2,
+    step: 0.6,
+    other: 0.4,
+    wrong: 1.2,
+    turn: (0.7, 2.5),
+    lags: [(0.0, 1.5), (0.5, 1.0), (1.0, 0.0), (2.0, 0.5), (4.0, 0.8)],
+};
 
 /// See [`FIGURE`].
 pub(super) struct Figure {
+    /// A note on a place that the copy foretells, its pitch besides, or only its step from the note before.
     pub(super) place: f64,
     pub(super) pitch: f64,
+    pub(super) step: f64,
+    /// Cost of another pitch there, and of a note that is missing or too many.
+    pub(super) other: f64,
     pub(super) wrong: f64,
-    pub(super) transposed: f64,
-    pub(super) copied: f64,
+    /// Cost of a change of what is copied, on a bar line and elsewhere.
+    pub(super) turn: (f64, f64),
+    /// From how many bars back is copied, and what it costs besides; the first is one beat.
+    pub(super) lags: [(f64, f64); 5],
 }
 
 /// Chance that a line starts on its bar line; that it starts in the second half of the bar before; elsewhere.

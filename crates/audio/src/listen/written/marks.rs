@@ -14,11 +14,12 @@ const JOIN_S: f64 = 0.08;
 /// A dead note is written no longer than this, in quarters.
 const DEAD: f64 = 1.0;
 
-/// The note to write for one that was heard.
-pub(super) fn note(notes: &[HeardNote], index: usize) -> Note {
+/// The note to write for one that was heard; `short` when it was cut though its value goes on.
+pub(super) fn note(notes: &[HeardNote], index: usize, short: bool) -> Note {
     let Some(heard) = notes.get(index) else { return Note::plain(plain(0)) };
     let mut note = Note::plain(plain(heard.midi));
     match heard.manner {
+        Manner::Struck if short => note.marks = note.marks.with(Mark::Staccato),
         Manner::Struck => {}
         Manner::Dead => note.marks = note.marks.with(Mark::Dead),
         Manner::Joined => {
@@ -79,10 +80,10 @@ mod tests {
             (3.0, 3.1, 45, Dead),
             (3.5, 4.0, 47, Joined),
         ]);
-        let approaches: Vec<Approach> = (0..notes.len()).map(|i| note(&notes, i).approach).collect();
+        let approaches: Vec<Approach> = (0..notes.len()).map(|i| note(&notes, i, false).approach).collect();
         use Approach::{Hammer, Plucked, Pull, Slide};
         // The last but two came after half a second of silence, the last after a note without pitch.
         assert_eq!(approaches, [Plucked, Hammer, Pull, Slide, Plucked, Plucked, Plucked]);
-        assert!(note(&notes, 5).marks.has(Mark::Dead) && note(&notes, 4).marks.is_empty());
+        assert!(note(&notes, 5, true).marks.has(Mark::Dead) && note(&notes, 4, false).marks.is_empty());
     }
 }

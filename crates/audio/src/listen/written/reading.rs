@@ -94,6 +94,9 @@ impl Reading {
     }
 }
 
+/// Most alternatives kept.
+const MOST: usize = 6;
+
 /// Puts the reading together; `readings` are the pulses with the one taken first.
 pub(super) fn reading(
     notes: &[HeardNote],
@@ -114,6 +117,7 @@ pub(super) fn reading(
         .collect();
     let alternatives = readings
         .iter()
+        .take(MOST)
         .filter_map(|p| {
             let unit = NoteValue::of_length(p.meter.beat_length())?;
             Some(Alternative {

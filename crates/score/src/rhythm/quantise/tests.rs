@@ -208,3 +208,26 @@ fn what_falls_together_is_said_and_what_is_no_time_refused() {
     assert!(matches!(error, QuantiseError::TooLong { .. }));
     assert!(quantise(&[], &Options::new(Meter::FOUR_FOUR)).unwrap().notes.is_empty());
 }
+
+/// A line cut short all through is staccato; one short note among held ones is a shorter value and a rest.
+#[test]
+fn short_notes_are_read_as_the_line_is_played() {
+    let played = |step: f64, gates: &[f64]| -> Vec<Played> {
+        (0..32)
+            .map(|i| {
+                let gate = gates[i % gates.len()];
+                Played { onset: i as f64 * step, length: gate * step, midi: 40 }
+            })
+            .collect()
+    };
+    let cut = [0.4, 0.5, 0.45, 0.55, 0.36];
+    for step in [0.25, 0.5, 1.0] {
+        let staccato = quantise(&played(step, &cut), &Options::new(Meter::FOUR_FOUR)).unwrap();
+        let whole = |n: &QuantisedNote| n.length.to_f64() == step && n.short;
+        assert!(staccato.notes[..31].iter().all(whole), "{step}");
+    }
+    let held = [0.9, 0.95, 0.85, 0.92, 0.48, 0.9, 0.88];
+    let held = quantise(&played(1.0, &held), &Options::new(Meter::FOUR_FOUR)).unwrap();
+    let lengths: Vec<Quarters> = held.notes[..7].iter().map(|n| n.length).collect();
+    assert_eq!(lengths, [q(1, 1), q(1, 1), q(1, 1), q(1, 1), q(1, 2), q(1, 1), q(1, 1)]);
+}

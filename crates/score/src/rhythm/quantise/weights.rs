@@ -58,3 +58,31 @@ pub(super) fn kind_chance(usual: u8, before: Option<u8>, kind: u8) -> f64 {
         },
     }
 }
+
+/// A way to hold notes.
+pub(super) struct Touch {
+    /// The part of its value that a note sounds, and the standard deviation of that.
+    pub(super) held: f64,
+    pub(super) spread: f64,
+    /// How many notes' worth it counts before the line itself is heard.
+    pub(super) count: f64,
+}
+
+/// Held, let go a little early, cut to about half (common practice, no source).
+pub(super) const TOUCHES: [Touch; 3] = [
+    Touch { held: 0.95, spread: 0.05, count: 3.0 },
+    Touch { held: 0.82, spread: 0.07, count: 2.0 },
+    Touch { held: 0.46, spread: 0.09, count: 0.8 },
+];
+/// Which of them is the short one.
+pub(super) const SHORT: usize = 2;
+/// How many notes' worth with a rest after them and without.
+pub(super) const RESTS: (f64, f64) = (0.6, 6.0);
+/// No line is taken to rest after more of its notes than this.
+pub(super) const MOST_RESTS: f64 = 0.3;
+/// Rounds of estimating the line's own touch.
+pub(super) const ROUNDS: usize = 8;
+/// Silences longer than this are never closed without weighing, in quarters.
+pub(super) const LONG_SILENCE: f64 = 0.375;
+/// How exactly ends are heard, as a standard deviation in quarters.
+pub(super) const END_SPREAD: f64 = 0.03;
