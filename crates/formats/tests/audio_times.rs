@@ -5,7 +5,7 @@
 
 use riffkin_audio::Frames;
 use riffkin_formats::audio_file::{self, AudioFileError, Reader, Warning};
-use std::io::Cursor;
+use std::io::{Cursor, Read, Seek};
 
 /// A file, its bytes, samples a second, channels, and how long it is: exactly, or no shorter than that.
 struct Recording {
@@ -451,5 +451,47 @@ fn lengths_that_a_header_only_claims_cost_nothing() {
             matches!(warnings[..], [Warning::CutShort { promised_s, .. }] if promised_s > 3600.0),
             "{warnings:?}"
         );
+    }
+}
+
+/// A disk that fails beyond a certain byte.
+struct Failing(Cursor<&'static [u8]>, u64);
+
+impl std::io::Read for Failing {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        let left = self.1.saturating_sub(self.0.position()).min(into.len() as u64) as usize;
+        if left == 0 {
+            Err(std::io::Error::other("the disk is gone"))
+        } else {
+            self.0.read(&mut into[..left])
+        }
+    }
+}
+
+impl std::io::Seek for Failing {
+    fn seek(&mut self, to: std::io::SeekFrom) -> std::io::Result<u64> {
+        self.0.seek(to)
+    }
+}
+
+#[test]
+fn a_disk_that_fails_is_told_with_its_own_words() {
+    for recording in LONG.iter().chain(&SHORT) {
+        let name = recording.name;
+        for good in [0, 1, 100, 900, 6000] {
+            let source = Failing(Cursor::new(recording.bytes), good);
+            match Reader::open(Box::new(source)) {
+                Ok(mut reader) => {
+                    let (rows, _) = rest(&mut reader);
+                    let told = reader.warnings().iter().any(|w| w.to_string().contains("the disk is gone"));
+                    assert!(
+                        told || rows[0].len() as u64 >= recording.frames,
+                        "{name} {good}: {:?}",
+                        reader.warnings()
+                    );
+                }
+                Err(error) => assert!(error.to_string().len() > 20, "{name} {good}: {error}"),
+            }
+        }
     }
 }

@@ -1,5 +1,6 @@
 //! Files whose packets symphonia finds: FLAC and MP4.
 
+use std::io::ErrorKind;
 use symphonia::core::codecs::audio::well_known::{CODEC_ID_AAC, CODEC_ID_FLAC, CODEC_ID_OPUS};
 use symphonia::core::errors::Error as Symphonia;
 use symphonia::core::formats::probe::Hint;
@@ -42,6 +43,9 @@ impl Packets for Boxed {
             let packet = match self.file.next_packet() {
                 Ok(Some(packet)) => packet,
                 Ok(None) => return Next::End(self.cut.then(|| "it ends in the middle of a box".to_owned())),
+                Err(Symphonia::IoError(error)) if error.kind() != ErrorKind::UnexpectedEof => {
+                    return Next::Failed(error.to_string());
+                }
                 Err(Symphonia::IoError(_)) => {
                     return Next::End(Some("it ends in the middle of a packet".to_owned()));
                 }

@@ -30,6 +30,8 @@ pub(super) enum Next {
         /// Why.
         reason: String,
     },
+    /// The source could not be read on.
+    Failed(String),
     /// That was all; with a reason where it ended before its time.
     End(Option<String>),
 }
@@ -115,6 +117,7 @@ impl<P: Packets> Track for CodedTrack<P> {
                     self.at = at.saturating_add_unsigned(frames);
                     return Step::Lost { at, frames, reason };
                 }
+                Next::Failed(reason) => return Step::Failed(reason),
                 Next::End(reason) => return Step::End(reason),
             };
             let at = at.unwrap_or(self.at);

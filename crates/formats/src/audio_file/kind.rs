@@ -29,6 +29,9 @@ pub(super) fn open(mut input: Input) -> Result<Box<dyn Track>, AudioFileError> {
         input.seek(start);
     }
     let head = input.peek(16).to_vec();
+    if let Some(reason) = input.trouble() {
+        return Err(AudioFileError::Unreadable { reason: reason.to_owned() });
+    }
     let begins = |mark: &[u8]| head.starts_with(mark);
     let form = head.get(8..12).unwrap_or(&[]);
     if (begins(b"RIFF") && form != b"AVI ") || begins(b"RF64") || begins(b"BW64") {

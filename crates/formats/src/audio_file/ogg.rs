@@ -454,6 +454,10 @@ impl Track for Ogg {
             }
             match self.turn() {
                 Ok(true) => {}
+                Ok(false) if self.pages.input.trouble().is_some() => {
+                    let reason = self.pages.input.trouble().unwrap_or_default();
+                    return Step::Failed(reason.to_owned());
+                }
                 Ok(false) if std::mem::take(&mut self.pages.broken) => {
                     // The last page is there to be counted, but damaged.
                     let end = self.facts.promised.map_or(0, u64::cast_signed) - self.base.unwrap_or(0);
@@ -462,9 +466,7 @@ impl Track for Ogg {
                     return Step::Lost { at, frames: lost, reason: "the last page is damaged".to_owned() };
                 }
                 Ok(false) => {
-                    let reason = self.pages.input.trouble().map(str::to_owned);
-                    let early = (!self.page.last).then(|| "it ends before its last page".to_owned());
-                    return Step::End(reason.or(early));
+                    return Step::End((!self.page.last).then(|| "it ends before its last page".to_owned()));
                 }
                 Err(reason) => return Step::End(Some(reason)),
             }

@@ -162,7 +162,7 @@ impl Track for Pcm {
         let bytes = self.input.peek(wanted);
         let bytes = &bytes[..bytes.len() / frame_bytes * frame_bytes];
         if bytes.is_empty() {
-            return Step::End(self.input.trouble().map(str::to_owned));
+            return self.input.trouble().map_or(Step::End(None), |reason| Step::Failed(reason.to_owned()));
         }
         sound.rows.resize_with(channels, Vec::new);
         for (channel, row) in sound.rows.iter_mut().enumerate() {

@@ -107,7 +107,9 @@ impl Reader {
         }
         if reader.left() == 0 {
             let broken = reader.warnings.iter().rev().find_map(|warning| match warning {
-                Warning::BrokenOff { reason, .. } => Some(reason.clone()),
+                Warning::BrokenOff { reason, .. } | Warning::ReadFailed { reason, .. } => {
+                    Some(reason.clone())
+                }
                 _ => None,
             });
             let reason = broken.or(reader.damage.map(|damage| damage.reason));
@@ -259,6 +261,12 @@ impl Reader {
                     if self.silence > 0 && self.any {
                         return Ok(());
                     }
+                }
+                Step::Failed(reason) => {
+                    let heard_s = self.heard_s();
+                    self.warnings.push(Warning::ReadFailed { heard_s, reason });
+                    self.end(None);
+                    return Ok(());
                 }
                 Step::End(reason) => {
                     self.end(reason);

@@ -22,6 +22,16 @@ pub enum Warning {
         /// What the decoder said.
         reason: String,
     },
+    /// The file could be read no farther, though there is more of it.
+    #[error(
+        "the file could be read only up to {heard_s:.2} s: {reason}; copy it to this computer's own disk and try again"
+    )]
+    ReadFailed {
+        /// What could be decoded, in seconds.
+        heard_s: f64,
+        /// What the system said.
+        reason: String,
+    },
     /// The file's header says no length, as a recorder leaves it that was switched off.
     #[error("the header gives no length: everything up to the end of the file was taken for sound")]
     NoLength,

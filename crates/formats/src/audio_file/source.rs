@@ -70,7 +70,7 @@ impl Input {
             match self.source.read(&mut self.window[old..]) {
                 Err(error) if error.kind() == ErrorKind::Interrupted => {}
                 Err(error) => {
-                    self.trouble = Some(format!("the file cannot be read on: {error}"));
+                    self.trouble = Some(error.to_string());
                     break 0;
                 }
                 Ok(read) => break read.min(STEP),
@@ -100,7 +100,7 @@ impl Input {
         self.window.clear();
         (self.at, self.base, self.ended) = (0, to, false);
         if let Err(error) = self.source.seek(SeekFrom::Start(to)) {
-            self.trouble = Some(format!("the file cannot be read on: {error}"));
+            self.trouble = Some(error.to_string());
             self.ended = true;
         }
     }

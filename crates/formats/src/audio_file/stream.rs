@@ -116,9 +116,11 @@ impl Stream {
     fn frame(&mut self, head: &Head) -> Next {
         let bytes = self.input.peek(head.bytes);
         let Some(body) = bytes.get(head.skip..head.bytes) else {
+            if let Some(reason) = self.input.trouble() {
+                return Next::Failed(reason.to_owned());
+            }
             self.input.seek(u64::MAX);
-            let reason = self.input.trouble().unwrap_or("it ends in the middle of a frame");
-            return Next::End(Some(reason.to_owned()));
+            return Next::End(Some("it ends in the middle of a frame".to_owned()));
         };
         let packet = Packet::new(0, Timestamp::ZERO, Duration::new(head.frames), body);
         self.input.consume(head.bytes as u64);
@@ -179,7 +181,10 @@ impl Packets for Stream {
     fn next(&mut self) -> Next {
         loop {
             if self.input.peek(1).is_empty() {
-                return Next::End(self.input.trouble().map(str::to_owned));
+                return self
+                    .input
+                    .trouble()
+                    .map_or(Next::End(None), |reason| Next::Failed(reason.to_owned()));
             }
             if let Some(length) = tag(self.input.peek(32)) {
                 self.input.consume(length);

@@ -49,6 +49,8 @@ pub(super) enum Step {
         /// What was said of them.
         reason: String,
     },
+    /// The source could not be read on.
+    Failed(String),
     /// That was all; with a reason where it ended before its time.
     End(Option<String>),
 }
