@@ -1,6 +1,6 @@
 //! A bass alone: the front end for a recording with nothing else in it.
 
-mod attack;
+pub mod attack;
 mod period;
 mod salience;
 
@@ -12,17 +12,20 @@ use crate::{Clip, SampleRate, Seconds};
 const RATE_HZ: u32 = 22_050;
 /// Samples from frame to frame: 5.8 ms.
 const HOP: usize = 128;
-/// Above this a bass string's partials are too far from harmonic to vouch for a period, in hertz (two first-order
-/// low-passes).
-const VOICED_HZ: f32 = 1_800.0;
+/// Between which frequencies a period is sought, in hertz (two first-order high-passes and low-passes each). It is sought
+/// twice, and what shows it more clearly is believed: the low partials are the strongest, and above the others the partials
+/// are too far from harmonic to vouch for a period; but a room's rumble, a hum or the thump of a slapped string may
+/// drown the low ones, and then the partials above still show it.
+const VOICES_HZ: [(f32, f32); 2] = [(60.0, 800.0), (300.0, 2_000.0)];
+/// Above this nothing is foretold from a period, in hertz (two first-order low-passes): partials there are too far from
+/// harmonic.
+const TILTED_HZ: f32 = 1_800.0;
 /// Below this is rumble, in hertz: first-order high-pass under the lowest string.
 const RUMBLE_HZ: f32 = 20.0;
-/// Log odds of a note start for each unit of attack strength.
-const ODDS_SLOPE: f32 = 0.35;
-/// Attack strength at which a note start is as likely as none.
-const ODDS_EVEN: f32 = 10.0;
 /// Log odds of the surest attack: now and then one is a noise.
 const ODDS_MOST: f32 = 2.0;
+/// What an audible sound without any pitch says for a dead note, as a log likelihood ratio against silence.
+const DEAD: f32 = -0.5;
 /// Log odds where no attack is.
 const NO_ATTACK: f32 = -30.0;
 /// Frames on either side that an attack must outdo.
@@ -43,27 +46,32 @@ impl FrontEnd for Solo {
         if x.is_empty() {
             return empty;
         }
-        let voiced = low_passed(&low_passed(&x, VOICED_HZ), VOICED_HZ);
-        let tilted: Vec<f32> =
-            voiced.iter().zip(std::iter::once(&0.0).chain(&voiced)).map(|(a, b)| a - 0.95 * b).collect();
-        let strength = attack::attack_strength(&x, &tilted, rate.hz_f64(), HOP);
-        let levels = levels(&x, strength.len());
+        let mut voices = VOICES_HZ.iter().map(|(low, high)| {
+            let voice = high_passed(&high_passed(&x, *low), *low);
+            period::periods(&low_passed(&low_passed(&voice, *high), *high), rate.hz_f64(), HOP)
+        });
+        let mut heard = voices.next().unwrap_or_default();
+        for other in voices {
+            heard.iter_mut().zip(&other).for_each(|(here, there)| here.keep_clearer(there));
+        }
+        let said = said(&x);
+        let odds: Vec<f32> = said.iter().map(attack::odds).collect();
+        let levels = levels(&x, odds.len());
         let floor = noise_floor(&levels);
         let place = attack::Placer::new(&x, rate.hz_f64());
-        let frames = period::periods(&voiced, rate.hz_f64(), HOP)
+        let frames = heard
             .into_iter()
             .enumerate()
             .map(|(k, periods)| {
-                let peak = is_peak(&strength, k);
+                let peak = is_peak(&odds, k);
                 let salience = salience::salience(&periods);
-                let odds =
-                    if peak { (ODDS_SLOPE * (strength[k] - ODDS_EVEN)).min(ODDS_MOST) } else { NO_ATTACK };
+                let onset = if peak { odds[k].min(ODDS_MOST) } else { NO_ATTACK };
                 Frame {
                     salience,
                     cents: periods.cents,
-                    onset: [odds; PITCHES],
+                    onset: [onset; PITCHES],
                     level_db: [levels[k]; PITCHES],
-                    unpitched: -1.0,
+                    unpitched: DEAD - salience.iter().copied().fold(0.0, f32::max),
                     attack_s: if peak { place.after(k * HOP) } else { 0.0 },
                     audible: levels[k] > floor,
                 }
@@ -71,6 +79,22 @@ impl FrontEnd for Solo {
             .collect();
         Evidence { hop, delay: Seconds::ZERO, frames }
     }
+}
+
+/// What every frame of a clip says of an attack, for learning the weights.
+#[must_use]
+pub fn attack_witnesses(clip: &Clip) -> Vec<[f32; attack::WITNESSES]> {
+    SampleRate::new(RATE_HZ).map_or_else(
+        |_| Vec::new(),
+        |rate| said(&high_passed(&resampled(&clip.mixed_down(), clip.rate(), rate), RUMBLE_HZ)),
+    )
+}
+
+fn said(x: &[f32]) -> Vec<[f32; attack::WITNESSES]> {
+    let voiced = low_passed(&low_passed(x, TILTED_HZ), TILTED_HZ);
+    let tilted: Vec<f32> =
+        voiced.iter().zip(std::iter::once(&0.0).chain(&voiced)).map(|(a, b)| a - 0.95 * b).collect();
+    attack::witnesses(x, &tilted, f64::from(RATE_HZ), HOP)
 }
 
 fn coefficient(hz: f32) -> f32 {

@@ -36,6 +36,17 @@ pub(super) struct Periods {
     pub(super) cents: [i8; PITCHES],
 }
 
+impl Periods {
+    /// Takes over the periods that show more clearly in another hearing of the same instant.
+    pub(super) fn keep_clearer(&mut self, other: &Self) {
+        for p in 0..PITCHES {
+            if other.aperiodicity[p] < self.aperiodicity[p] {
+                (self.aperiodicity[p], self.cents[p]) = (other.aperiodicity[p], other.cents[p]);
+            }
+        }
+    }
+}
+
 /// Frequency of MIDI number `midi` (may be fractional) at A4 = 440 Hz, equal temperament (ISO 16:1975), in hertz.
 pub(super) fn hertz(midi: f64) -> f64 {
     440.0 * ((midi - 69.0) / 12.0).exp2()
