@@ -98,9 +98,11 @@ impl Reader<'_> {
         let sounds = (note.released - note.struck).max(1e-3);
         let choice = |end: Quarters, rest: bool, prior: f64| {
             let value = (end - note.onset).to_f64();
+            // A note may run into the next one, but not beyond a rest.
+            let sounds = if rest { sounds } else { sounds.min(value) };
             let likely = TOUCHES.map(|t| {
                 let spread = (t.spread * value).hypot(END_SPREAD).hypot(self.spread);
-                let off = (sounds.min(value) - t.held * value) / spread;
+                let off = (sounds - t.held * value) / spread;
                 (-0.5 * off * off).exp() / spread
             });
             Choice { end, rest, sure: false, prior, likely }
