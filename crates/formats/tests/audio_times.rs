@@ -5,7 +5,7 @@
 
 use riffkin_audio::Frames;
 use riffkin_formats::audio_file::{self, AudioFileError, Reader, Warning};
-use std::io::{Cursor, Read, Seek};
+use std::io::Cursor;
 
 /// A file, its bytes, samples a second, channels, and how long it is: exactly, or no shorter than that.
 struct Recording {
