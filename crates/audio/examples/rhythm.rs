@@ -33,7 +33,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         "", "notes", "onset F1", "values", "free:", "tempo", "meter", "both+bar"
     );
     for case in CASES {
-        let m = measure(case, seed, count);
+        let m = measure(case, seed, count, true);
         println!(
             "{:<34} {:>6} {:>9.3} {:>7.3} | {:>9} {:>7.3} {:>7.3} {:>6.3}",
             case.name, m.notes, m.onset_f1, m.values, "", m.tempo, m.meter, m.bar
@@ -58,24 +58,6 @@ fn against_the_truth(heard: &[HeardNote], near: impl Fn(f64) -> bool) {
         .map(|(k, d)| format!("{} {:+.1}", k.name(), d * k.weight()))
         .collect();
     println!("      {}", words.join(", "));
-    if std::env::var("DEBUG").is_ok() {
-        for p in riffkin_audio::listen::pulse::readings(&tones, &Known::default())
-            .iter()
-            .filter(|p| near(p.per_minute()))
-            .take(6)
-        {
-            let w: Vec<String> =
-                EvidenceKind::ALL.iter().map(|k| format!("{:.1}", p.evidence.of(*k) * k.weight())).collect();
-            println!(
-                "        {} {:.1} bar at {:.2} score {:.1}: {}",
-                p.meter,
-                p.per_minute(),
-                p.clock.second_at(0.0),
-                p.score,
-                w.join(" ")
-            );
-        }
-    }
 }
 
 fn tempo_of_set(notes: &Path, truth: &Path, all: bool) -> Result<(), Box<dyn Error>> {

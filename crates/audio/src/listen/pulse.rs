@@ -34,7 +34,7 @@ pub use self::clock::Clock;
 use self::clock::Sighting;
 use self::course::{Kind, course};
 pub use self::weights::Kind as EvidenceKind;
-use self::weights::{LEFT_OUT, METERS, OWN_HABIT, TEMPI, TEMPO};
+use self::weights::{LEFT_OUT, METERS, OWN_HABIT, PACE, TEMPI, TEMPO};
 use riffkin_score::meter::Meter;
 use riffkin_score::rhythm::{self, FeelWanted, Options, Played, Quantised};
 use riffkin_score::tempo::Feel;
@@ -370,7 +370,7 @@ fn read(tones: &[Tone], clock: &Clock, kind: Kind, known: &Known) -> Option<Quan
             Played { onset, length: clock.beats_at(t.offset_s) * scale - onset, midi: t.midi.unwrap_or(0) }
         })
         .collect();
-    let mut options = Options::new(meter);
+    let mut options = Options { habits: false, ..Options::new(meter) };
     if let Some(feel) = known.feel {
         options.feel = FeelWanted::Known(feel);
     }
@@ -401,6 +401,7 @@ fn ranked(tones: &[Tone], known: &Known, tracks: Vec<Track>) -> Vec<Pulse> {
             let usual = &TEMPO[usize::from(track.kind == Kind::Threes)];
             own.add(EvidenceKind::Tempo, usual.nats(60.0 / track.clock.beat_s()));
         }
+        own.add(EvidenceKind::Pace, pace(&placed));
         for (meter, share) in meters(known, track.kind) {
             for bars in phases(known, &placed, &track.clock, meter) {
                 let mut sum = evidence(&placed, bars);
@@ -439,6 +440,21 @@ fn timing(track: &Track) -> f64 {
     let spread = track.spread_s.max(LEAST_SPREAD_S);
     let squares: f64 = track.reading.notes.iter().map(|n| (n.late * scale / spread).powi(2).min(12.0)).sum();
     0.5 * squares + track.reading.notes.len() as f64 * (spread * (2.0 * std::f64::consts::PI).sqrt()).ln()
+}
+
+/// How usual the number of notes and of changes of pitch in a beat is; nats.
+fn pace(placed: &[Placed]) -> f64 {
+    let (Some(first), Some(last)) = (placed.first(), placed.last()) else { return 0.0 };
+    let beats = ((last.tick - first.tick) as f64 / TICKS as f64).max(1.0);
+    let changes = placed.windows(2).filter(|w| w[0].midi != w[1].midi).count() as f64 + 0.5;
+    [changes, placed.len() as f64]
+        .iter()
+        .zip(PACE)
+        .map(|(count, (usual, spread))| {
+            let off = (count / beats / usual).ln() / spread;
+            -0.5 * off * off
+        })
+        .sum()
 }
 
 /// What it costs to tell how every beat is divided, in nats: as the table of divisions has it at first, and more and

@@ -8,15 +8,15 @@ use riffkin_score::value::NoteValue;
 
 /// Lines of one kind, played one way.
 #[derive(Clone, Copy, Debug)]
-pub struct Case {
-    pub name: &'static str,
-    pub styles: &'static [Style],
-    pub meters: &'static [(u8, u8)],
-    pub touches: &'static [Touch],
-    pub jitter: f64,
-    pub swing: bool,
-    pub pickup: bool,
-    pub drift: f64,
+pub(crate) struct Case {
+    pub(crate) name: &'static str,
+    pub(crate) styles: &'static [Style],
+    pub(crate) meters: &'static [(u8, u8)],
+    pub(crate) touches: &'static [Touch],
+    pub(crate) jitter: f64,
+    pub(crate) swing: bool,
+    pub(crate) pickup: bool,
+    pub(crate) drift: f64,
 }
 
 const FOUR: &[(u8, u8)] = &[(4, 4)];
@@ -33,7 +33,7 @@ const PLAIN: Case = Case {
 };
 
 /// The cases that are measured.
-pub const CASES: [Case; 13] = [
+pub(crate) const CASES: [Case; 13] = [
     Case { name: "straight, jitter 2 %", jitter: 0.02, ..PLAIN },
     Case { name: "straight, jitter 4 %", jitter: 0.04, ..PLAIN },
     Case { name: "straight, jitter 6 %", jitter: 0.06, ..PLAIN },
@@ -64,21 +64,22 @@ pub const CASES: [Case; 13] = [
 ];
 
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Measured {
-    pub notes: usize,
+pub(crate) struct Measured {
+    pub(crate) notes: usize,
     /// With a known click: onsets on their exact place.
     pub onset_f1: f64,
     /// With a known click: notes with exact place and length, of all true notes.
-    pub values: f64,
+    pub(crate) values: f64,
     /// Without one: lines whose tempo is within 2 %.
-    pub tempo: f64,
+    pub(crate) tempo: f64,
     /// Lines with the right meter (a bar of 12/8 read as two of 6/8 counts as right and the other way about).
-    pub meter: f64,
+    pub(crate) meter: f64,
     /// Lines with tempo, meter and bar line right.
-    pub bar: f64,
+    pub(crate) bar: f64,
 }
 
-pub fn measure(case: Case, seed: u64, count: usize) -> Measured {
+/// Reads `count` lines with a known click, and without one if `free`.
+pub(crate) fn measure(case: Case, seed: u64, count: usize, free: bool) -> Measured {
     let mut all = Measured::default();
     let (mut right, mut found, mut valued) = (0, 0, 0);
     for k in 0..count {
@@ -108,6 +109,9 @@ pub fn measure(case: Case, seed: u64, count: usize) -> Measured {
         let (onsets, values, notes) = compare(&truth, &click);
         (right, valued, found) = (right + onsets, valued + values, found + notes);
         all.notes += truth.notes.len();
+        if !free {
+            continue;
+        }
         let free = written(&heard, &Asked::default()).expect("a riff");
         // Drift is spread around the mean.
         let mean = how.per_minute * (1.0 + case.drift / 2.0);
@@ -127,7 +131,7 @@ pub fn measure(case: Case, seed: u64, count: usize) -> Measured {
     all
 }
 
-pub fn heard(played: &[(f64, f64, u8)]) -> Vec<HeardNote> {
+pub(crate) fn heard(played: &[(f64, f64, u8)]) -> Vec<HeardNote> {
     played
         .iter()
         .map(|&(onset_s, offset_s, midi)| HeardNote {

@@ -4,10 +4,10 @@
 #![allow(dead_code, reason = "the test and the example use different parts")]
 
 /// Ticks in a quarter note.
-pub const QUARTER: i64 = 24;
+pub(crate) const QUARTER: i64 = 24;
 
 /// Seeded dice: the splitmix64 generator (Steele, Lea, Flood, OOPSLA 2014; constants from memory).
-pub struct Dice(pub u64);
+pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
     fn roll(&mut self) -> u64 {
@@ -19,15 +19,15 @@ impl Dice {
     }
 
     /// Evenly from `low` to `high`.
-    pub fn between(&mut self, low: f64, high: f64) -> f64 {
+    pub(crate) fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * (self.roll() >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    pub fn chance(&mut self, part: f64) -> bool {
+    pub(crate) fn chance(&mut self, part: f64) -> bool {
         self.between(0.0, 1.0) < part
     }
 
-    pub fn pick<T: Copy>(&mut self, from: &[T]) -> T {
+    pub(crate) fn pick<T: Copy>(&mut self, from: &[T]) -> T {
         from[(self.roll() % from.len() as u64) as usize]
     }
 
@@ -45,7 +45,7 @@ impl Dice {
     }
 
     /// Normal, by Box and Muller.
-    pub fn normal(&mut self) -> f64 {
+    pub(crate) fn normal(&mut self) -> f64 {
         let (u, v) = (self.between(1e-12, 1.0), self.between(0.0, 1.0));
         (-2.0 * u.ln()).sqrt() * (2.0 * std::f64::consts::PI * v).cos()
     }
@@ -53,18 +53,18 @@ impl Dice {
 
 /// A note as it is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct True {
+pub(crate) struct True {
     /// Ticks from the first bar line; below zero in a pickup.
-    pub onset: i64,
-    pub length: i64,
-    pub midi: u8,
+    pub(crate) onset: i64,
+    pub(crate) length: i64,
+    pub(crate) midi: u8,
     /// Played short though written long.
-    pub short: bool,
+    pub(crate) short: bool,
 }
 
 /// What kind of line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Style {
+pub(crate) enum Style {
     /// Figures of quarters, eighths and sixteenths.
     Figures,
     /// The same without sixteenths, for swing.
@@ -83,7 +83,7 @@ pub enum Style {
 
 /// How the player touches the strings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Touch {
+pub(crate) enum Touch {
     /// Nearly as long as written.
     Held,
     /// All cut to about half.
@@ -93,21 +93,21 @@ pub enum Touch {
 }
 
 #[derive(Clone, Debug)]
-pub struct Line {
+pub(crate) struct Line {
     /// Upper and lower number of the meter.
-    pub meter: (u8, u8),
-    pub notes: Vec<True>,
-    pub bars: i64,
-    pub touch: Touch,
+    pub(crate) meter: (u8, u8),
+    pub(crate) notes: Vec<True>,
+    pub(crate) bars: i64,
+    pub(crate) touch: Touch,
 }
 
 impl Line {
-    pub fn bar(&self) -> i64 {
+    pub(crate) fn bar(&self) -> i64 {
         QUARTER * 4 * i64::from(self.meter.0) / i64::from(self.meter.1)
     }
 
     /// Ticks in a counted beat.
-    pub fn beat(&self) -> i64 {
+    pub(crate) fn beat(&self) -> i64 {
         if self.meter.1 == 8 { QUARTER * 3 / 2 } else { QUARTER }
     }
 }
@@ -171,7 +171,7 @@ const COMPOUND: &[(u32, Cell)] = &[
 ];
 
 /// An invented line: a figure of one or two bars, its return, something else, its return (A A B A and the like).
-pub fn line(dice: &mut Dice, meter: (u8, u8), style: Style, touch: Touch) -> Line {
+pub(crate) fn line(dice: &mut Dice, meter: (u8, u8), style: Style, touch: Touch) -> Line {
     let mut line = Line { meter, notes: Vec::new(), bars: dice.pick(&[4, 4, 6, 8]), touch };
     let (bar, beat) = (line.bar(), line.beat());
     let scale: &[i64] =
@@ -270,7 +270,7 @@ fn figure(dice: &mut Dice, bar: i64, beat: i64, style: Style, scale: &[i64]) -> 
 }
 
 /// Puts a pickup before the line: one to three eighths.
-pub fn with_pickup(dice: &mut Dice, mut line: Line) -> Line {
+pub(crate) fn with_pickup(dice: &mut Dice, mut line: Line) -> Line {
     let count = dice.pick(&[1, 2, 3]);
     let first = line.notes.first().map_or(40, |n| n.midi);
     let mut notes: Vec<True> = (0..count)
@@ -288,21 +288,21 @@ pub fn with_pickup(dice: &mut Dice, mut line: Line) -> Line {
 
 /// How a line is played.
 #[derive(Clone, Copy, Debug)]
-pub struct Playing {
+pub(crate) struct Playing {
     /// Counted beats a minute at the start.
-    pub per_minute: f64,
+    pub(crate) per_minute: f64,
     /// The tempo at the end against that at the start, less 1.
-    pub drift: f64,
+    pub(crate) drift: f64,
     /// Standard deviation of the onsets, in parts of a beat.
-    pub jitter: f64,
+    pub(crate) jitter: f64,
     /// Part of the beat at which the second of two eighths falls.
-    pub swing: f64,
+    pub(crate) swing: f64,
     /// Instant of the first bar line.
-    pub start_s: f64,
+    pub(crate) start_s: f64,
 }
 
 /// (onset, offset, midi) of every note in seconds.
-pub fn played(dice: &mut Dice, line: &Line, how: &Playing) -> Vec<(f64, f64, u8)> {
+pub(crate) fn played(dice: &mut Dice, line: &Line, how: &Playing) -> Vec<(f64, f64, u8)> {
     let beat = line.beat() as f64;
     let whole = (line.bars * line.bar()) as f64 / beat;
     let swung = |tick: i64| {

@@ -6,11 +6,13 @@
 
 mod beats;
 mod ends;
+mod habits;
 mod viterbi;
 mod weights;
 
 use self::beats::BarAt;
 use self::ends::{Ending, Reader};
+use self::habits::Habits;
 use self::viterbi::{Reading, Search};
 use super::notate::{Layout, TimedNote};
 use super::swing::written_in_bar;
@@ -84,6 +86,8 @@ pub struct Options {
     pub grids: Grids,
     /// A silence shorter than this part of the time from note to note is touch, not a rest; 0 to 1.
     pub close_gaps: f64,
+    /// Bars that are alike help each other to be read; only where the spread is measured.
+    pub habits: bool,
 }
 
 impl Options {
@@ -97,6 +101,7 @@ impl Options {
             feel: FeelWanted::Detected,
             grids: Grids::Usual,
             close_gaps: 0.25,
+            habits: true,
         }
     }
 }
@@ -210,10 +215,11 @@ pub fn quantise(played: &[Played], options: &Options) -> Result<Quantised, Quant
     let bars = beats::bars(options.meter, &options.changes, first, last, Riff::MAX_BARS)
         .ok_or(QuantiseError::TooLong { limit: Riff::MAX_BARS })?;
     let beats = beats::beats(&bars);
-    let search = |feel, spread| {
+    let searched = |feel, spread, habits: Option<&Habits>| {
         let rich = options.grids == Grids::Rich;
-        Search { bars: &bars, beats: &beats, onsets: &onsets, feel, spread, rich }.run()
+        Search { bars: &bars, beats: &beats, onsets: &onsets, feel, spread, rich, habits }.run()
     };
+    let search = |feel, spread| searched(feel, spread, None);
 
     let known = match options.spread {
         Spread::Known(s) if s.is_finite() => Some(s.clamp(0.0005, 0.12)),
@@ -231,6 +237,12 @@ pub fn quantise(played: &[Played], options: &Options) -> Result<Quantised, Quant
             used = measured.clamp(SPREADS.0, SPREADS.1);
             reading = search(feel, used);
         }
+    }
+    if options.habits
+        && known.is_none()
+        && let Some(habits) = Habits::of(&bars, &reading.places)
+    {
+        reading = searched(feel, used, Some(&habits));
     }
     reading.cost += onsets.len() as f64 * (used * (2.0 * std::f64::consts::PI).sqrt()).ln();
     Ok(finish(played, options, &order, &onsets, (&bars, &beats), feel, reading))

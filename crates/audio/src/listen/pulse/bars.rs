@@ -107,8 +107,7 @@ pub(super) fn evidence(notes: &[Placed], bars: Bars) -> Evidence {
 }
 
 /// What is saved by telling the line as copies of itself: every beat may repeat what was played a beat, half a bar, one,
-/// two or four bars before. To go on copying from so far back costs nothing; to begin, to stop or to change costs little
-/// on a bar line and much elsewhere. So figures that return speak for bars as long as they are, and for bar lines where
+/// two or four bars before. To begin, to stop or to change is likely on a bar line and unlikely elsewhere. So figures that return speak for bars as long as they are, and for bar lines where
 /// they begin; the best way to tell it all is found exactly.
 fn figures(notes: &[Placed], bars: Bars) -> f64 {
     let (Some(first), Some(last)) = (notes.first(), notes.last()) else { return 0.0 };
@@ -128,18 +127,18 @@ fn figures(notes: &[Placed], bars: Bars) -> f64 {
         }
         let high = low + notes[low..].iter().take_while(|n| beat(n) == b).count();
         let on_line = (b - bars.start).rem_euclid(bars.beats) == 0;
-        let turn = if on_line { FIGURE.turn.0 } else { FIGURE.turn.1 };
+        let (turn, on) = if on_line { FIGURE.on_line } else { FIGURE.within };
         let most = best.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let mut next = [0.0; FIGURE.lags.len() + 1];
-        next[0] = best[0].max(most - turn);
+        next[0] = (best[0] - on).max(most - turn);
         for (k, &(lag, price)) in lags.iter().enumerate() {
             let copied = lag >= 1 && b - lag >= from && (k == 0 || lag > 1);
             let gain = if copied { copy(notes, low, high, b, lag) } else { f64::NEG_INFINITY };
-            next[k + 1] = best[k + 1].max(most - turn - price) + gain;
+            next[k + 1] = (best[k + 1] - on).max(most - turn - price) + gain;
         }
         best = next;
     }
-    best.iter().copied().fold(0.0, f64::max)
+    best.iter().copied().fold(f64::NEG_INFINITY, f64::max)
 }
 
 /// What is saved by telling the notes of a beat, from index `low` to `high`, as a copy of an earlier one.

@@ -8,6 +8,7 @@
 //! global clock in place of theirs per group.
 
 use super::beats::{BarAt, Beat, Grid};
+use super::habits::Habits;
 use crate::tempo::Feel;
 use crate::time::Quarters;
 
@@ -21,6 +22,8 @@ pub(super) struct Search<'a> {
     /// Standard deviation of the timing, in quarters.
     pub(super) spread: f64,
     pub(super) rich: bool,
+    /// What the line does in its other bars, once it has been read.
+    pub(super) habits: Option<&'a Habits>,
 }
 
 /// What came out.
@@ -157,7 +160,15 @@ impl Search<'_> {
         let bar = &self.bars[beat.bar];
         let parts = usize::from(grid.parts);
         let count = to - from;
-        let chance = |k: u8| grid.chance(k);
+        let chance = |k: u8| {
+            let usual = grid.chance(k);
+            match self.habits {
+                Some(habits) if k < grid.parts => {
+                    habits.chance(beat.bar, beat.point(k, grid.parts) - bar.start, usual)
+                }
+                _ => usual,
+            }
+        };
         // What each point costs when a note starts there, over what it costs when none does.
         let depth: Vec<f64> = (0..=grid.parts).map(|k| ((1.0 - chance(k)) / chance(k)).ln()).collect();
         let silent: f64 = (0..grid.parts).map(|k| -(1.0 - chance(k)).ln()).sum();

@@ -86,3 +86,10 @@ pub(super) const ROUNDS: usize = 8;
 pub(super) const LONG_SILENCE: f64 = 0.375;
 /// How exactly ends are heard, as a standard deviation in quarters.
 pub(super) const END_SPREAD: f64 = 0.03;
+
+/// How many bars like this one the usual chance of a place counts for.
+pub(super) const USUAL_BARS: f64 = 2.0;
+/// How fast a bar that is less alike counts less: the power of the shared part of the places.
+pub(super) const ALIKE: i32 = 4;
+/// How many bars before and after may be like this one.
+pub(super) const BARS_AROUND: usize = 16;
