@@ -6,6 +6,11 @@
 //! are offered under the weights in use, so learning, putting the table in place and learning again may move it a little.
 //! The lines' seeds are not those that `rhythm` and the tests use.
 
+#![allow(
+    clippy::disallowed_methods,
+    reason = "an example stands in for the program, which alone reads its arguments"
+)]
+
 #[path = "../tests/lines/mod.rs"]
 mod lines;
 

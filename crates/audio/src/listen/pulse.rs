@@ -34,7 +34,7 @@ pub use self::clock::Clock;
 use self::clock::Sighting;
 use self::course::{Kind, course};
 pub use self::weights::Kind as EvidenceKind;
-use self::weights::{LEFT_OUT, METERS, OWN_HABIT, PACE, TEMPI, TEMPO};
+use self::weights::{EVEN, LEFT_OUT, METERS, OWN_HABIT, PUMP, PUMPS, TEMPI, TEMPO, WALK, WALKS};
 use riffkin_score::meter::Meter;
 use riffkin_score::rhythm::{self, FeelWanted, Options, Played, Quantised};
 use riffkin_score::tempo::Feel;
@@ -401,7 +401,7 @@ fn ranked(tones: &[Tone], known: &Known, tracks: Vec<Track>) -> Vec<Pulse> {
             let usual = &TEMPO[usize::from(track.kind == Kind::Threes)];
             own.add(EvidenceKind::Tempo, usual.nats(60.0 / track.clock.beat_s()));
         }
-        own.add(EvidenceKind::Pace, pace(&placed));
+        own.add(EvidenceKind::Pace, pace(&placed, track.kind));
         for (meter, share) in meters(known, track.kind) {
             for bars in phases(known, &placed, &track.clock, meter) {
                 let mut sum = evidence(&placed, bars);
@@ -442,19 +442,25 @@ fn timing(track: &Track) -> f64 {
     0.5 * squares + track.reading.notes.len() as f64 * (spread * (2.0 * std::f64::consts::PI).sqrt()).ln()
 }
 
-/// How usual the number of notes and of changes of pitch in a beat is; nats.
-fn pace(placed: &[Placed]) -> f64 {
-    let (Some(first), Some(last)) = (placed.first(), placed.last()) else { return 0.0 };
-    let beats = ((last.tick - first.tick) as f64 / TICKS as f64).max(1.0);
-    let changes = placed.windows(2).filter(|w| w[0].midi != w[1].midi).count() as f64 + 0.5;
-    [changes, placed.len() as f64]
-        .iter()
-        .zip(PACE)
-        .map(|(count, (usual, spread))| {
-            let off = (count / beats / usual).ln() / spread;
-            -0.5 * off * off
-        })
-        .sum()
+/// What speaks for the pace of a line of even notes; nats.
+fn pace(placed: &[Placed], kind: Kind) -> f64 {
+    let mut gaps: BTreeMap<i64, usize> = BTreeMap::new();
+    for pair in placed.windows(2) {
+        *gaps.entry(pair[1].tick - pair[0].tick).or_default() += 1;
+    }
+    let Some((&gap, &count)) = gaps.iter().max_by_key(|g| *g.1) else { return 0.0 };
+    let pairs = placed.len() as f64 - 1.0;
+    if (count as f64) < EVEN * pairs {
+        return 0.0;
+    }
+    let changes = placed.windows(2).filter(|w| w[0].midi != w[1].midi).count() as f64 / pairs;
+    let division = TICKS / if kind == Kind::Twos { 2 } else { 3 };
+    match () {
+        () if changes >= WALKS && gap == TICKS => WALK,
+        () if changes <= PUMPS && gap == division => PUMP.0,
+        () if changes <= PUMPS && gap * 2 == division => PUMP.1,
+        () => 0.0,
+    }
 }
 
 /// What it costs to tell how every beat is divided, in nats: as the table of divisions has it at first, and more and

@@ -1,5 +1,7 @@
 //! Reads played lines and compares with the truth.
 
+#![allow(clippy::expect_used, reason = "what is measured is made here")]
+
 use crate::lines::{Dice, Line, Playing, QUARTER, Style, Touch, line, played, with_pickup};
 use riffkin_audio::listen::{Asked, HeardNote, Manner, Written, written};
 use riffkin_score::meter::Meter;

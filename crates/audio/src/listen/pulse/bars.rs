@@ -94,14 +94,7 @@ pub(super) fn evidence(notes: &[Placed], bars: Bars) -> Evidence {
         (_, true) => to,
         _ => 1.0 - on - to,
     };
-    let chance = chance
-        / if at == 0 {
-            1.0
-        } else if near_end {
-            1.0
-        } else {
-            places
-        };
+    let chance = if at == 0 || near_end { chance } else { chance / places };
     all.add(Kind::End, chance.ln());
     all
 }

@@ -88,7 +88,7 @@ impl Clock {
     /// Minus the logarithm of the probability that is made least: the squared distance of every note from its place,
     /// over the variance `spread_s²`, plus the squared change of the beat's length from beat to beat, over
     /// `(wander · beat)²`. That is the smoothing of a random walk of the tempo (a Kalman smoother; Cemgil, Kappen,
-    /// Desain and Honing 2001 track tempo with the filter of the same model), looking forward and back; solved
+    /// Desain and Honing 2000 track tempo with the filter of the same model), looking forward and back; solved
     /// exactly, as the equations have five diagonals. Notes farther off than 2.5 standard deviations count less and
     /// less (Huber).
     pub(super) fn smoothed(&self, seen: &[Sighting], spread_s: f64, wander: f64) -> Option<Self> {
@@ -186,10 +186,11 @@ mod tests {
             full[k][n] = right[k];
         }
         for k in 0..n {
-            for r in k + 1..n {
-                let f = full[r][k] / full[k][k];
-                for c in k..=n {
-                    full[r][c] -= f * full[k][c];
+            let pivot = full[k].clone();
+            for row in &mut full[k + 1..] {
+                let f = row[k] / pivot[k];
+                for (a, b) in row.iter_mut().zip(&pivot) {
+                    *a -= f * b;
                 }
             }
         }

@@ -27,7 +27,7 @@ pub enum Kind {
     Meter,
     /// How common the tempo is.
     Tempo,
-    /// How many notes, and how many changes of pitch, there are to a beat.
+    /// Even lines go at a usual pace: walking ones in beats, pumping ones in eighths.
     Pace,
 }
 
@@ -81,7 +81,7 @@ pub(super) const KINDS: usize = Kind::ALL.len();
 
 /// The weight of each kind, in the order of [`Kind::ALL`]; learned by `examples/learn_pulse.rs` (seed 1000, 500 lines).
 pub(super) const WEIGHTS: [f64; KINDS] =
-    [0.31, 0.15, 0.14, 0.29, 0.09, 0.61, 0.85, 0.58, 0.68, 0.92, 0.66, 1.70, 0.25];
+    [0.31, 0.15, 0.16, 0.29, 0.09, 0.63, 0.89, 0.59, 0.68, 0.93, 0.66, 1.69, 0.96];
 
 /// How many beats' worth the table of divisions counts against the beats of the line itself.
 pub(super) const OWN_HABIT: f64 = 3.0;
@@ -121,9 +121,15 @@ impl Usual {
 /// Beats a minute that are tried.
 pub(super) const TEMPI: (f64, f64) = (42.0, 216.0);
 
-/// Usual changes of pitch in a beat, and notes in a beat: a line that steps from note to note steps about once a beat,
-/// and a line that stays on a note strikes it about twice; middle and standard deviation of the natural logarithm.
-pub(super) const PACE: [(f64, f64); 2] = [(0.9, 0.6), (1.6, 0.5)];
+/// A line of even notes is one in which this part of the times between notes is the same; it walks when this part of its
+/// notes changes the pitch, and pumps when no more than this part does.
+pub(super) const EVEN: f64 = 0.7;
+pub(super) const WALKS: f64 = 0.7;
+pub(super) const PUMPS: f64 = 0.5;
+/// What speaks, in nats, for a walking line in beats, and for a pumping line in the first division of the beat or the
+/// second (common practice, no source: walking lines go in quarters, pumping ones in eighths).
+pub(super) const WALK: f64 = 2.0;
+pub(super) const PUMP: (f64, f64) = (1.0, 0.3);
 
 /// How strong a point of the bar is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
