@@ -1,5 +1,6 @@
 //! What a front end hands to the note decoder.
 
+use super::confidence::Weights;
 use crate::{Clip, Seconds};
 
 /// Lowest pitch listened for: MIDI 23, the open low B of a five-string bass (30.87 Hz).
@@ -56,4 +57,7 @@ pub struct Evidence {
 pub trait FrontEnd {
     /// Evidence for the whole clip.
     fn listen(&self, clip: &Clip) -> Evidence;
+
+    /// How much each feature of a note counts for being sure of it.
+    fn trust(&self) -> &'static Weights;
 }

@@ -1,7 +1,8 @@
 //! The whole way from a clip to heard notes.
 
+use super::confidence;
 use super::decode::{Span, decode};
-use super::evidence::{Evidence, FrontEnd, LOWEST_MIDI, PITCHES};
+use super::evidence::{Evidence, FrontEnd, LOWEST_MIDI};
 use super::release::release;
 use crate::Clip;
 
@@ -33,27 +34,49 @@ pub struct HeardNote {
     pub manner: Manner,
 }
 
+/// A struck note this short, in seconds, that is more likely wrong than right is a dead one: the thump of a damped string
+/// has no pitch, or only a trace of one.
+const THUMP_S: f64 = 0.12;
+/// See [`THUMP_S`].
+const THUMP: f64 = 0.4;
+
 /// Hears notes through any front end.
 #[must_use]
 pub fn hear(front_end: &impl FrontEnd, clip: &Clip) -> Vec<HeardNote> {
-    heard(&front_end.listen(clip))
+    let mut notes: Vec<HeardNote> = looked_into(front_end, clip).into_iter().map(|(note, _)| note).collect();
+    let mut near = notes.iter().find(|n| !is_thump(n)).map_or(LOWEST_MIDI, |n| n.midi);
+    for note in &mut notes {
+        if is_thump(note) {
+            // That it is a dead note is as sure as that it is no pitched one.
+            (note.manner, note.midi, note.confidence) = (Manner::Dead, near, 1.0 - note.confidence);
+        }
+        near = note.midi;
+    }
+    notes
 }
 
-/// The notes that the evidence speaks of.
-pub(super) fn heard(evidence: &Evidence) -> Vec<HeardNote> {
-    let spans = decode(evidence);
+/// Hears notes, and says of each what its confidence is made of. Thumps still pass for notes of a pitch here.
+#[must_use]
+pub fn looked_into(front_end: &impl FrontEnd, clip: &Clip) -> Vec<(HeardNote, [f32; confidence::FEATURES])> {
+    let evidence = front_end.listen(clip);
+    let spans = decode(&evidence);
+    let stops: Vec<usize> =
+        spans.iter().map(|span| release(&evidence, span).clamp(span.start + 1, span.end)).collect();
+    let said = confidence::features(&evidence, &spans, &stops);
     let mut near = spans.iter().find_map(Span::midi).unwrap_or(LOWEST_MIDI);
     spans
         .iter()
-        .map(|span| {
+        .zip(stops)
+        .zip(said)
+        .map(|((span, stop), said)| {
             near = span.midi().unwrap_or(near);
-            note(evidence, span, near)
+            let sure = confidence::confidence(front_end.trust(), &said);
+            (note(&evidence, span, stop, near, sure), said)
         })
         .collect()
 }
 
-fn note(evidence: &Evidence, span: &Span, midi: u8) -> HeardNote {
-    let stop = release(evidence, span).clamp(span.start + 1, span.end);
+fn note(evidence: &Evidence, span: &Span, stop: usize, midi: u8, confidence: f64) -> HeardNote {
     let seconds = |frame: usize| (frame as f64 * evidence.hop.value() - evidence.delay.value()).max(0.0);
     let frames = &evidence.frames[span.start..span.end.min(evidence.frames.len())];
     let mut cents: Vec<f32> =
@@ -62,11 +85,12 @@ fn note(evidence: &Evidence, span: &Span, midi: u8) -> HeardNote {
     let median = cents.get(cents.len() / 2).copied().unwrap_or(0.0);
     let attack_s = evidence.frames.get(span.start).map_or(0.0, |f| f64::from(f.attack_s));
     let onset_s = (seconds(span.start) + attack_s).max(0.0);
+    let offset_s = seconds(stop).max(onset_s + evidence.hop.value());
     HeardNote {
         onset_s,
-        offset_s: seconds(stop).max(onset_s + evidence.hop.value()),
+        offset_s,
         midi,
-        confidence: confidence(evidence, span),
+        confidence,
         cents: f64::from(median),
         manner: match (span.pitch, span.joined) {
             (None, _) => Manner::Dead,
@@ -76,16 +100,7 @@ fn note(evidence: &Evidence, span: &Span, midi: u8) -> HeardNote {
     }
 }
 
-/// Probability of the pitch against every other, times that of the attack.
-fn confidence(evidence: &Evidence, span: &Span) -> f64 {
-    let frames = &evidence.frames[span.start..span.end.min(evidence.frames.len())];
-    let attack = 1.0 / (1.0 + f64::from(-span.onset).exp());
-    let Some(own) = span.pitch else { return attack };
-    let share = 1.0 / frames.len().max(1) as f32;
-    let mean: Vec<f32> =
-        (0..PITCHES).map(|p| frames.iter().map(|f| f.salience[p]).sum::<f32>() * share).collect();
-    let mine = mean[own];
-    let all: f32 = mean.iter().map(|s| (3.0 * (s - mine)).exp()).sum();
-    let pitch = 1.0 / f64::from(all);
-    (pitch * (0.5 + 0.5 * attack)).clamp(0.0, 1.0)
+/// Whether a note is a thump.
+fn is_thump(note: &HeardNote) -> bool {
+    note.manner == Manner::Struck && note.confidence < THUMP && note.offset_s - note.onset_s < THUMP_S
 }

@@ -10,6 +10,7 @@
 
 use super::hear::{HeardNote, Manner, hear};
 use super::intake::{Intake, RATE_HZ};
+use super::mix::Mix;
 use super::solo::Solo;
 use crate::resample::resampled;
 use crate::{Clip, SampleRate};
@@ -120,7 +121,7 @@ impl Listener {
     fn heard(&self, sound: &Clip, reference_hz: f64) -> Vec<HeardNote> {
         let (moved, slower) = retuned(sound, reference_hz);
         let sound = moved.as_ref().unwrap_or(sound);
-        let mut notes = hear(&Solo, sound);
+        let mut notes = if self.listening.mix { hear(&Mix, sound) } else { hear(&Solo, sound) };
         for note in &mut notes {
             note.onset_s = note.onset_s * slower + self.start_s as f64;
             note.offset_s = note.offset_s * slower + self.start_s as f64;

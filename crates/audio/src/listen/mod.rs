@@ -5,6 +5,7 @@
 //! stream of any length, [`hear_clip`] to a clip. [`pulse`] finds the beat under the notes, and [`written`] makes a riff
 //! of them.
 
+pub mod confidence;
 pub mod decode;
 mod doubt;
 pub mod evidence;
@@ -20,7 +21,7 @@ pub mod solo;
 mod written;
 
 pub use doubt::{Why, agreement, doubts};
-pub use hear::{HeardNote, Manner, hear};
+pub use hear::{HeardNote, Manner, hear, looked_into};
 pub use listener::{A4_HZ, Heard, Listener, Listening, STANDARD_A4_HZ, hear_clip, hear_solo};
 pub use second_look::{SecondLook, second_look};
 pub use written::{Alternative, Asked, CountIn, ReadNote, Reading, TempoPoint, Written, written};

@@ -7,8 +7,8 @@ use super::decode::Span;
 use super::evidence::{Evidence, Frame};
 
 /// Fastest fall of a string that still rings, in decibels a second (common practice, no source: a bass note's second
-/// part falls by 5 to 40 dB a second, a short high note's faster).
-const FREE_FALL_DB_S: f32 = 90.0;
+/// part falls by 5 to 40 dB a second).
+const FREE_FALL_DB_S: f32 = 45.0;
 /// How far below the line the level must be for the note to be over, in decibels.
 const OVER_DB: f32 = 8.0;
 /// How near the line it is when it still rings, in decibels.

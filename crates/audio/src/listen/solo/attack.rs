@@ -39,21 +39,28 @@ const FORETOLD_S: f64 = 0.015;
 const BLOCK: usize = 2048;
 
 /// Log odds of a frame that says nothing. Learned, as are the [`WEIGHTS`]: `examples/learn_attacks.rs`.
-const EVEN: f32 = 0.016;
+const EVEN: f32 = 0.464;
 /// What each witness adds, see [`witnesses`].
 const WEIGHTS: [f32; WITNESSES] = [
-    0.005, -0.105, -0.196, 0.090, 0.756, 0.917, 0.022, 0.284, 0.727, 0.120, -0.021, -0.221, 2.127, -0.282,
-    0.270, 0.833,
+    -0.175, -0.253, -0.330, 0.139, 0.395, 1.045, 0.236, 0.026, 0.881, 0.125, 0.103, -0.516, 1.800, -0.060,
+    0.089, 1.899, 0.862,
 ];
 
 /// How many things are asked of a frame.
-pub const WITNESSES: usize = 2 * BANDS.len() + 4;
+pub const WITNESSES: usize = 2 * BANDS.len() + 5;
 
 /// What each frame says of an attack: for every band its rise over about 30 ms and its jump between neighbouring frames, in
 /// decibels; how much was not foretold (natural logarithm of a share); how far the sound has just been damped; how loud
-/// it is then beside the loudest; in how many bands it rises well.
+/// it is then beside the loudest; in how many bands it rises well; and the log odds of a strike that the partials of all
+/// pitches tell, as a function of the second.
 #[must_use]
-pub fn witnesses(x: &[f32], voiced: &[f32], rate: f64, hop: usize) -> Vec<[f32; WITNESSES]> {
+pub fn witnesses(
+    x: &[f32],
+    voiced: &[f32],
+    strikes: impl Fn(f64) -> f32,
+    rate: f64,
+    hop: usize,
+) -> Vec<[f32; WITNESSES]> {
     let frames = x.len() / hop + 1;
     let levels = band_levels(x, rate, hop, frames);
     let news = unforetold(voiced, rate, hop, frames);
@@ -75,11 +82,12 @@ pub fn witnesses(x: &[f32], voiced: &[f32], rate: f64, hop: usize) -> Vec<[f32; 
                 said[BANDS.len() + band] = jump.clamp(0.0, JUMP);
                 well += f32::from(rise > WELL);
             }
-            let [.., foretold, damped, loud, many] = &mut said;
+            let [.., foretold, damped, loud, many, strike] = &mut said;
             *foretold = news[k].max(1e-3).ln();
             *damped = (mean(&whole, k, -3, 0) - mean(&whole, k, -14, -8)).clamp(-20.0, 0.0);
             *loud = (mean(&whole, k, 1, 5) - loudest).clamp(-40.0, 0.0);
             *many = well;
+            *strike = strikes(k as f64 * hop as f64 / rate).clamp(-8.0, 8.0);
             said
         })
         .collect()
@@ -246,7 +254,7 @@ mod tests {
     const RATE: f64 = 22_050.0;
 
     fn strength(x: &[f32]) -> Vec<f32> {
-        witnesses(x, x, RATE, 128).iter().map(odds).collect()
+        witnesses(x, x, |_| 0.0, RATE, 128).iter().map(odds).collect()
     }
 
     fn pluck(at: usize, hz: f64, into: &mut [f32]) {

@@ -4,7 +4,9 @@ pub mod attack;
 mod period;
 mod salience;
 
+use crate::listen::confidence::Weights;
 use crate::listen::evidence::{Evidence, Frame, FrontEnd, PITCHES};
+use crate::listen::mix;
 use crate::resample::resampled;
 use crate::{Clip, SampleRate, Seconds};
 
@@ -33,6 +35,9 @@ const PEAK_REACH: usize = 4;
 /// Length over which the level is taken, in frames on either side.
 const LEVEL_REACH: usize = 2;
 
+/// How much each feature of a note counts, learned by `examples/learn_confidence.rs`.
+const TRUST: Weights = [1.743, 1.098, -0.540, 0.881, 0.000, 2.305, 1.388, -1.491, -3.053, 0.992, 1.531];
+
 /// Listens to a bass that plays alone, one note at a time.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Solo;
@@ -54,7 +59,7 @@ impl FrontEnd for Solo {
         for other in voices {
             heard.iter_mut().zip(&other).for_each(|(here, there)| here.keep_clearer(there));
         }
-        let said = said(&x);
+        let said = said(&x, clip);
         let odds: Vec<f32> = said.iter().map(attack::odds).collect();
         let levels = levels(&x, odds.len());
         let floor = noise_floor(&levels);
@@ -79,6 +84,10 @@ impl FrontEnd for Solo {
             .collect();
         Evidence { hop, delay: Seconds::ZERO, frames }
     }
+
+    fn trust(&self) -> &'static Weights {
+        &TRUST
+    }
 }
 
 /// What every frame of a clip says of an attack, for learning the weights.
@@ -86,15 +95,21 @@ impl FrontEnd for Solo {
 pub fn attack_witnesses(clip: &Clip) -> Vec<[f32; attack::WITNESSES]> {
     SampleRate::new(RATE_HZ).map_or_else(
         |_| Vec::new(),
-        |rate| said(&high_passed(&resampled(&clip.mixed_down(), clip.rate(), rate), RUMBLE_HZ)),
+        |rate| said(&high_passed(&resampled(&clip.mixed_down(), clip.rate(), rate), RUMBLE_HZ), clip),
     )
 }
 
-fn said(x: &[f32]) -> Vec<[f32; attack::WITNESSES]> {
+fn said(x: &[f32], clip: &Clip) -> Vec<[f32; attack::WITNESSES]> {
     let voiced = low_passed(&low_passed(x, TILTED_HZ), TILTED_HZ);
     let tilted: Vec<f32> =
         voiced.iter().zip(std::iter::once(&0.0).chain(&voiced)).map(|(a, b)| a - 0.95 * b).collect();
-    attack::witnesses(x, &tilted, f64::from(RATE_HZ), HOP)
+    let (strikes, hop_s) = mix::strikes(clip);
+    let strike = |second: f64| {
+        let near = (second / hop_s).round() as usize;
+        let around = near.saturating_sub(1).min(strikes.len())..(near + 2).min(strikes.len());
+        strikes[around].iter().copied().fold(f32::MIN, f32::max)
+    };
+    attack::witnesses(x, &tilted, strike, f64::from(RATE_HZ), HOP)
 }
 
 fn coefficient(hz: f32) -> f32 {
