@@ -293,13 +293,13 @@ fn relatives(tones: &[Tone], known: &Known, tracks: &[Track]) -> Vec<Track> {
         Some(_) => &[Kind::Twos],
         None => &[Kind::Twos, Kind::Threes],
     };
-    for ratio in [0.5f64, 2.0, 1.5, 2.0 / 3.0, 3.0, 1.0 / 3.0, 4.0, 0.25, 1.0] {
+    for ratio in [0.5f64, 2.0, 1.5, 2.0 / 3.0, 0.75, 4.0 / 3.0, 3.0, 1.0 / 3.0, 4.0, 0.25, 1.0] {
         for &kind in kinds {
             for offset in 0..(ratio.ceil() as i32) {
                 let Some(clock) = best.clock.rated(ratio, first + f64::from(offset)) else { continue };
                 let tempo = 60.0 / clock.beat_s();
                 let twin = |t: &Track| is_twin(t, &clock, kind, around);
-                let good = |t: &Track| twin(t) && fit(t) < fit(best) + 0.3 * tones.len() as f64;
+                let good = |t: &Track| twin(t) && fit(t) < fit(best) + 0.04 * tones.len() as f64;
                 if tempo < TEMPI.0 || tempo > TEMPI.1 || tracks.iter().any(good) || found.iter().any(twin) {
                     continue;
                 }
