@@ -93,10 +93,10 @@ impl Pulse {
     }
 }
 
-/// Standard deviation of onsets before it is measured, in seconds.
-const SPREAD_S: f64 = 0.02;
-/// The same as a part of the beat; the larger of the two counts.
-const SPREAD: f64 = 0.035;
+/// Standard deviation of an even player's onsets before it is measured, in seconds.
+const SPREAD_S: f64 = 0.01;
+/// The same of an uneven player, as a part of the beat.
+const SPREAD: f64 = 0.04;
 /// Least that it is taken for: hearing alone is off by so much.
 const LEAST_SPREAD_S: f64 = 0.006;
 /// Change of a beat's length from beat to beat (standard deviation, as a part of it): while beats are sought, and when
@@ -105,7 +105,7 @@ const WANDER: (f64, f64) = (0.02, 0.006);
 /// How far a beat's length may be from the stated or the band's middle one, as a ratio.
 const AROUND: f64 = 1.08;
 /// Ratio between the middles of neighbouring bands.
-const BAND: f64 = 1.09;
+const BAND: f64 = 1.12;
 /// Seconds from the first note on from which tempo and meter are guessed; a longer line is then followed with them.
 const HEAD_S: f64 = 60.0;
 /// Most readings that `pulse` returns.
@@ -247,26 +247,31 @@ fn tracks(tones: &[Tone], known: &Known, bands: &[Band]) -> Vec<Track> {
             let click = Clock::even(at - before * band.beat_s, band.beat_s);
             tracks.extend(read_and_smoothed(tones, click, band.kind, known));
         }
-        let asked = course::Known {
-            periods: (band.beat_s / AROUND, band.beat_s * AROUND),
-            beat_at: known.bar_line.map(|b| b.0),
-            kind: band.kind,
-            spread_s: SPREAD_S.max(SPREAD * band.beat_s),
-            wander: WANDER.0,
-        };
-        let Some(clock) = course(&onsets, &asked).and_then(|beats| Clock::new(beats, 0)) else { continue };
-        if tracks.iter().any(|t| is_twin(t, &clock, band.kind, onsets[onsets.len() / 2])) {
-            continue;
-        }
-        let Some(track) = read_and_smoothed(tones, clock, band.kind, known) else { continue };
-        if known.bar_line.is_none() {
-            // The same tempo, the beats on what were its parts.
-            for part in parts_to_be_beats(&track) {
-                let shifted = track.clock.shifted(part);
-                tracks.extend(shifted.and_then(|c| read_and_smoothed(tones, c, band.kind, known)));
+        // As an even player would be followed, and as an uneven one.
+        for spread_s in [SPREAD_S, SPREAD_S.max(SPREAD * band.beat_s)] {
+            let asked = course::Known {
+                periods: (band.beat_s / AROUND, band.beat_s * AROUND),
+                beat_at: known.bar_line.map(|b| b.0),
+                kind: band.kind,
+                spread_s,
+                wander: WANDER.0,
+            };
+            let Some(clock) = course(&onsets, &asked).and_then(|beats| Clock::new(beats, 0)) else {
+                continue;
+            };
+            if tracks.iter().any(|t| is_twin(t, &clock, band.kind, onsets[onsets.len() / 2])) {
+                continue;
             }
+            let Some(track) = read_and_smoothed(tones, clock, band.kind, known) else { continue };
+            if known.bar_line.is_none() {
+                // The same tempo, the beats on what were its parts.
+                for part in parts_to_be_beats(&track) {
+                    let shifted = track.clock.shifted(part);
+                    tracks.extend(shifted.and_then(|c| read_and_smoothed(tones, c, band.kind, known)));
+                }
+            }
+            tracks.push(track);
         }
-        tracks.push(track);
     }
     if known.beat_s.is_none() {
         tracks.extend(relatives(tones, known, &tracks));
@@ -277,7 +282,7 @@ fn tracks(tones: &[Tone], known: &Known, bands: &[Band]) -> Vec<Track> {
 fn is_twin(track: &Track, clock: &Clock, kind: Kind, around: f64) -> bool {
     let off = track.clock.beats_at(clock.second_at(clock.beats_at(around).round()));
     track.kind == kind
-        && (track.clock.beat_s() / clock.beat_s()).ln().abs() < 0.01
+        && (track.clock.beat_s() / clock.beat_s()).ln().abs() < 0.006
         && (off - off.round()).abs() < 0.1
 }
 
