@@ -30,7 +30,7 @@ const NOTHING_DB: f32 = -100.0;
 const PARTIALS: [usize; 4] = [0, 12, 19, 24];
 
 /// How much each feature of a note counts, learned by `examples/learn_confidence.rs`.
-const TRUST: Weights = [-0.168, 0.670, 0.374, 0.721, 0.000, -1.497, -0.251, -0.747, -3.041, 0.338, -0.372];
+const TRUST: Weights = [-0.337, 0.695, 0.564, 0.731, 0.000, -1.450, -0.237, -2.085, -3.358, 0.334, -0.555];
 
 /// Listens to a bass with other instruments around it, one bass note at a time.
 #[derive(Clone, Copy, Debug, Default)]
