@@ -7,7 +7,8 @@
 //!
 //! 1. *Where do beats fall, at a tempo near this one?* `course` finds the likeliest sequence of beats by dynamic
 //!    programming over instants and beat lengths; the tempo may walk, and a late note still changes an early beat. All
-//!    tempi from 42 to 216 beats a minute are asked for, in overlapping bands, for beats of two and of three.
+//!    tempi from 42 to 216 beats a minute are asked for, in overlapping bands, for beats of two and of three, as an even
+//!    and as an uneven player would have them; then the multiples and parts of the beats that fit best.
 //! 2. *What is each note's place?* The quantiser of the score crate reads the notes against these beats (divisions,
 //!    swing, plainness against accuracy). The clock is then smoothed over the places it gave, forward and back
 //!    (`clock`), and the notes read again.

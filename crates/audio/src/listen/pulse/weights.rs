@@ -79,9 +79,9 @@ impl Kind {
 /// How many kinds there are.
 pub(super) const KINDS: usize = Kind::ALL.len();
 
-/// The weight of each kind, in the order of [`Kind::ALL`]; learned by `examples/learn_pulse.rs` (seed 1000, 500 lines).
+/// The weight of each kind, in the order of [`Kind::ALL`]; learned by `examples/learn_pulse.rs` (seed 1000, 600 lines).
 pub(super) const WEIGHTS: [f64; KINDS] =
-    [0.31, 0.15, 0.16, 0.29, 0.09, 0.63, 0.89, 0.59, 0.68, 0.93, 0.66, 1.69, 0.96];
+    [0.32, 0.15, 0.12, 0.26, 0.12, 0.66, 0.84, 0.61, 0.68, 0.93, 0.64, 1.64, 0.88];
 
 /// How many beats' worth the table of divisions counts against the beats of the line itself.
 pub(super) const OWN_HABIT: f64 = 3.0;
