@@ -8,9 +8,9 @@ script write them. Needs numpy, soundfile, scipy and torch (a graphics processor
 what was used; without one it takes hours). The same sets give the same weights up to rounding.
 
 The weights in the project were learned from 688 invented lines over drums, chords and a lead, the bass 0 to 6 dB softer
-than the rest: 548 with bass and accompaniment each by a SoundFont drawn from FluidR3, TimGM6mb, MuseScore General,
-sf_GMbank and OPL-3 FM (as Debian packages them), and 140 of `recorded_lines.py` (seeds 11 to 17, accompanied by one of
-the first four). The sets that measure the program have other seeds.
+than the rest: 548 with bass and accompaniment each by a SoundFont drawn from FluidR3, TimGM6mb, sf_GMbank,
+one more General MIDI font and OPL-3 FM (licences: docs/sources.md), and 140 of `recorded_lines.py` (seeds 11 to 17,
+accompanied by one of the first four). The sets that measure the program have other seeds.
 
 What is learned are two multinomial logistic regressions (conditional logits, McFadden 1974), nothing deeper: for each
 frame, which of 45 pitches sounds or none, and which of them is struck at this frame or none. The score of pitch p is
