@@ -94,7 +94,7 @@ impl Clip {
     pub fn one_row(&self) -> Vec<f32> {
         let energy = |row: &[f32]| row.iter().map(|s| f64::from(*s) * f64::from(*s)).sum::<f64>();
         let mean = self.mixed_down();
-        let loudest = self.channels.iter().max_by(|a, b| energy(a).total_cmp(&energy(b)));
+        let loudest = self.channels.iter().rev().max_by(|a, b| energy(a).total_cmp(&energy(b)));
         match loudest {
             Some(row) if energy(&mean) < CANCELLED * energy(row) => row.clone(),
             _ => mean,

@@ -26,6 +26,9 @@ const INAUDIBLE: f32 = -2.0;
 const RELEASED: f32 = -1.0;
 /// Cost of a dead note beside a pitched one: fewer notes are dead than not.
 const DEADENED: f32 = -1.5;
+/// Log odds of an attack below which a change of pitch is taken for a hammer-on, a pull-off or a slide: the change alone
+/// stirs the sound a little.
+const CLEARLY_STRUCK: f32 = 1.0;
 /// One state for each pitch, and the last for dead notes.
 const STATES: usize = PITCHES + 1;
 
@@ -166,9 +169,9 @@ impl Course {
                 state = self.steps[start].from[place];
                 let struck = evidence.frames.get(start).map_or(f32::MIN, |f| attack(f, place) - STRUCK);
                 let pitch = (place < PITCHES).then_some(place);
-                let bare = struck < UNSTRUCK - STRUCK;
                 let onset = struck.max(UNSTRUCK);
-                spans.push(Span { start, end, pitch, onset, joined: bare && state != SILENCE });
+                let other = state != SILENCE && state != place as u8 && usize::from(state) < PITCHES;
+                spans.push(Span { start, end, pitch, onset, joined: other && onset < CLEARLY_STRUCK });
                 (left, end) = (start, start);
             } else {
                 left -= 1;

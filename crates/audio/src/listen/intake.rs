@@ -1,8 +1,8 @@
 //! Sound as it comes in: any rate and any channels become one row at the rate at which is listened.
 //!
 //! Blocks are changed in rate a few seconds at a time, each with a second of its neighbours on either side; whole seconds
-//! are whole samples at every rate, so the pieces meet exactly. Two channels are kept as their mean and as half their
-//! difference: where the mean is all but gone the recording is out of phase, and the difference is heard instead.
+//! are whole samples at every rate, so the pieces meet exactly. Two channels are kept apart until a window is taken, so that
+//! a recording whose channels cancel each other out is still heard ([`Clip::one_row`]); more are mixed as they come.
 
 use crate::resample::resampled;
 use crate::{Clip, SampleRate};
@@ -13,15 +13,15 @@ pub(super) const RATE_HZ: u32 = 22_050;
 const BLOCK_S: usize = 10;
 /// Seconds of neighbouring sound on either side.
 const MARGIN_S: usize = 1;
-/// The difference is heard when it has this many times the energy of the mean.
-const OUT_OF_PHASE: f64 = 9.0;
+/// Channels that are kept apart.
+const APART: usize = 2;
 
 /// Collects blocks of channels.
 pub(super) struct Intake {
     from: SampleRate,
     to: SampleRate,
-    mean: Row,
-    difference: Option<Row>,
+    /// One for each channel that is kept apart; at least one.
+    rows: Vec<Row>,
 }
 
 /// One row of samples on its way from one rate to the other.
@@ -37,55 +37,62 @@ struct Row {
 impl Intake {
     pub(super) fn new(from: SampleRate, channels: usize) -> Self {
         let to = SampleRate::new(RATE_HZ).unwrap_or(SampleRate::CD);
-        Self { from, to, mean: Row::default(), difference: (channels == 2).then(Row::default) }
+        let rows = if channels == APART { APART } else { 1 };
+        Self { from, to, rows: (0..rows).map(|_| Row::default()).collect() }
     }
 
     /// Takes a block of channels of equal length; a channel that is shorter counts as silent where it ends.
     pub(super) fn push(&mut self, block: &[Vec<f32>]) {
         let length = block.iter().map(Vec::len).max().unwrap_or(0);
-        let share = 1.0 / block.len().max(1) as f32;
         let sample =
             |channel: &Vec<f32>, k: usize| channel.get(k).copied().filter(|s| s.is_finite()).unwrap_or(0.0);
-        let mean = (0..length).map(|k| share * block.iter().map(|c| sample(c, k)).sum::<f32>());
-        self.mean.waiting.extend(mean);
-        if let (Some(row), [left, right]) = (&mut self.difference, block) {
-            row.waiting.extend((0..length).map(|k| 0.5 * (sample(left, k) - sample(right, k))));
+        if self.rows.len() == block.len() {
+            for (row, channel) in self.rows.iter_mut().zip(block) {
+                row.waiting.extend((0..length).map(|k| sample(channel, k)));
+            }
+        } else {
+            let share = 1.0 / block.len().max(1) as f32;
+            for row in &mut self.rows {
+                let mean = |k| share * block.iter().map(|c| sample(c, k)).sum::<f32>();
+                row.waiting.extend((0..length).map(mean));
+            }
         }
         let whole = (BLOCK_S + 2 * MARGIN_S) * self.from.hz() as usize;
-        while self.mean.waiting.len() >= whole {
+        while self.waiting() >= whole {
             self.change(whole, false);
         }
     }
 
     /// Changes what is still waiting.
     pub(super) fn finish(&mut self) {
-        let all = self.mean.waiting.len();
-        self.change(all, true);
+        self.change(self.waiting(), true);
+    }
+
+    fn waiting(&self) -> usize {
+        self.rows.first().map_or(0, |row| row.waiting.len())
     }
 
     fn change(&mut self, length: usize, last: bool) {
-        for row in std::iter::once(&mut self.mean).chain(&mut self.difference) {
+        for row in &mut self.rows {
             row.change(self.from, self.to, length, last);
         }
     }
 
     /// Samples that are ready.
     pub(super) fn ready(&self) -> usize {
-        self.mean.ready.len()
+        self.rows.first().map_or(0, |row| row.ready.len())
     }
 
-    /// The first `length` samples that are ready, of the mean or of the difference; `keep` of them and what follows stay.
+    /// The first `length` samples that are ready, as one row; the first `go` of them do not stay.
     pub(super) fn take(&mut self, length: usize, go: usize) -> Clip {
-        let energy = |row: &Row| row.ready.iter().take(length).map(|s| f64::from(s * s)).sum::<f64>();
-        let best = match &self.difference {
-            Some(row) if energy(row) > OUT_OF_PHASE * energy(&self.mean) => row,
-            _ => &self.mean,
-        };
-        let taken = best.ready.iter().take(length).copied().collect();
-        for row in std::iter::once(&mut self.mean).chain(&mut self.difference) {
+        let channels = self.rows.iter().map(|row| row.ready.iter().take(length).copied().collect()).collect();
+        for row in &mut self.rows {
             row.ready.drain(..go.min(row.ready.len()));
         }
-        Clip::mono(self.to, taken)
+        match Clip::new(self.to, channels) {
+            Ok(clip) => Clip::mono(self.to, clip.one_row()),
+            Err(_) => Clip::mono(self.to, Vec::new()),
+        }
     }
 }
 
@@ -135,7 +142,7 @@ mod tests {
     }
 
     #[test]
-    fn a_recording_out_of_phase_is_heard_by_its_difference() {
+    fn a_recording_out_of_phase_is_heard() {
         let left = tone(22_050, 2);
         let right: Vec<f32> = left.iter().map(|s| -s).collect();
         let mut intake = Intake::new(SampleRate::new(22_050).expect("in range"), 2);

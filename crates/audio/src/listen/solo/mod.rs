@@ -36,7 +36,7 @@ const PEAK_REACH: usize = 4;
 const LEVEL_REACH: usize = 2;
 
 /// How much each feature of a note counts, learned by `examples/learn_confidence.rs`.
-const TRUST: Weights = [1.768, 1.174, -0.609, 0.886, 0.000, 2.288, 1.345, -1.527, -3.102, 1.001, 1.545];
+const TRUST: Weights = [1.765, 1.194, -0.627, 1.087, 1.049, 2.311, 1.339, -1.522, -2.899, 0.908, 1.147];
 
 /// Listens to a bass that plays alone, one note at a time.
 #[derive(Clone, Copy, Debug, Default)]
