@@ -19,7 +19,7 @@ fn exactly(line: &[(f64, f64, u8)], per_minute: f64, start_s: f64) -> Vec<riffki
     heard(&played)
 }
 
-/// With a known click: the protocol's pass lines are an onset F of .97 and values of .90 over jitter of 2 to 6 %.
+/// With a known click: what is aimed at is an onset F of .97 and values of .90 over jitter of 2 to 6 %.
 #[test]
 fn rhythm_against_a_known_click() {
     let (mut onsets, mut values) = (0.0, 0.0);
