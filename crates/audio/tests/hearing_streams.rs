@@ -38,7 +38,8 @@ fn rate() -> SampleRate {
 /// Two and a half minutes in blocks of odd lengths: every note once, none lost where the windows meet.
 #[test]
 fn windows_meet_without_a_seam() {
-    let truth: Vec<(f64, u8)> = (0..150u16).map(|k| (0.5 + f64::from(k) * 0.97, 28 + (k * 5 % 17) as u8)).collect();
+    let truth: Vec<(f64, u8)> =
+        (0..150u16).map(|k| (0.5 + f64::from(k) * 0.97, 28 + (k * 5 % 17) as u8)).collect();
     let mut sound = vec![0f32; (148.0 * f64::from(RATE_HZ)) as usize];
     for (at, midi) in &truth {
         string(&mut sound, *at, at + 0.8, &[(0.0, f64::from(*midi))], 440.0);
