@@ -40,17 +40,27 @@ const THUMP_S: f64 = 0.12;
 /// See [`THUMP_S`].
 const THUMP: f64 = 0.4;
 
+/// A string that goes on at once at the same pitch, in seconds …
+const AT_ONCE_S: f64 = 0.03;
+/// … has not been struck again if that is less likely than this.
+const STRUCK_AGAIN: f64 = 0.5;
+
 /// Hears notes through any front end.
 #[must_use]
 pub fn hear(front_end: &impl FrontEnd, clip: &Clip) -> Vec<HeardNote> {
-    let mut notes: Vec<HeardNote> = looked_into(front_end, clip).into_iter().map(|(note, _)| note).collect();
-    let mut near = notes.iter().find(|n| !is_thump(n)).map_or(LOWEST_MIDI, |n| n.midi);
-    for note in &mut notes {
-        if is_thump(note) {
+    let mut notes: Vec<HeardNote> = Vec::new();
+    for (mut note, _) in looked_into(front_end, clip) {
+        let before = notes.last_mut();
+        let near = before.as_ref().map_or(note.midi, |b| b.midi);
+        let again = before.filter(|b| b.midi == note.midi && note.onset_s - b.offset_s < AT_ONCE_S);
+        if is_thump(&note) {
             // That it is a dead note is as sure as that it is no pitched one.
             (note.manner, note.midi, note.confidence) = (Manner::Dead, near, 1.0 - note.confidence);
+        } else if let Some(before) = again.filter(|_| note.confidence < STRUCK_AGAIN) {
+            before.offset_s = note.offset_s;
+            continue;
         }
-        near = note.midi;
+        notes.push(note);
     }
     notes
 }
