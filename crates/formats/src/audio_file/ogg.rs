@@ -2,7 +2,8 @@
 //!
 //! Pages after RFC 3533, section 6; Vorbis in Ogg after *Vorbis I specification* (Xiph.Org 2020), appendix A; FLAC in
 //! Ogg after RFC 9639, section 10.1. A page counts the frames up to its end (its granule position), so a lost page is
-//! noticed and what follows keeps its time.
+//! noticed and what follows keeps its time. A count that cannot be true, because the page would lie before what was
+//! heard already or more than a day behind it, is not followed but reported.
 
 use std::collections::VecDeque;
 use symphonia::core::codecs::audio::well_known::{CODEC_ID_FLAC, CODEC_ID_VORBIS};
@@ -13,6 +14,7 @@ use symphonia::core::units::{Duration, Timestamp};
 
 use super::AudioFileError;
 use super::coded::{copied, decoder};
+use super::reader::LONGEST_S;
 use super::source::Input;
 use super::track::{Facts, Sound, Step, Track};
 
@@ -26,6 +28,8 @@ const LONGEST_PACKET: usize = 1 << 24;
 const MOST: usize = 1 << 22;
 /// How far before the end of a file its last page is looked for, in bytes.
 const TAIL: u64 = 1 << 18;
+/// Most frames that a stream can have counted, radio that never ends included: 46 years at 192 kHz.
+const MOST_COUNTED: u64 = 1 << 48;
 
 /// A page without its packets.
 #[derive(Clone, Copy, Debug)]
@@ -195,6 +199,8 @@ struct Ogg {
     scratch: Sound,
     /// A packet that could not be decoded, to be told once the page has its place.
     failed: Option<String>,
+    /// A page's count that was not followed, to be told behind its sound.
+    doubted: Option<String>,
     /// What of the page's granule position lies before frame 0; none before the first page with sound.
     base: Option<i64>,
     at: i64,
@@ -203,9 +209,8 @@ struct Ogg {
     passed: Option<Vec<u8>>,
 }
 
-/// The track of the Ogg file.
-pub(super) fn track(mut input: Input) -> Result<Box<dyn Track>, AudioFileError> {
-    input.seek(0);
+/// The track of the Ogg file that begins where the input stands.
+pub(super) fn track(input: Input) -> Result<Box<dyn Track>, AudioFileError> {
     let pages = Pages { input, serial: None, number: 0, part: Vec::new(), broken: false };
     Ok(Box::new(Ogg::new(pages)?))
 }
@@ -285,6 +290,7 @@ impl Ogg {
             gathered: Vec::new(),
             scratch: Sound::default(),
             failed: None,
+            doubted: None,
             base: None,
             at: 0,
             wanted: i64::MIN,
@@ -318,7 +324,7 @@ impl Ogg {
             }
         }
         input.seek(here);
-        last.and_then(|last| u64::try_from(last).ok()).filter(|last| *last > 0)
+        last.and_then(|last| u64::try_from(last).ok()).filter(|last| (1..MOST_COUNTED).contains(last))
     }
 
     /// Goes on to the next page; false at the end.
@@ -330,6 +336,7 @@ impl Ogg {
                 Ok(Some(next)) if next.rate == self.rate => {
                     self.decoder = decoder(&next.coding).map_err(|error| error.to_string())?;
                     self.base = None;
+                    self.passed = None;
                     self.facts.promised = None;
                     self.begin(next.first);
                 }
@@ -347,10 +354,21 @@ impl Ogg {
         Ok(true)
     }
 
+    /// Where the page's sound ends by its count; none where it has no count, or none that can be true.
+    fn end(&self) -> Option<i64> {
+        let (granule, base) = self.page.granule.zip(self.base)?;
+        Some(granule.saturating_sub(base)).filter(|end| self.may_end(*end))
+    }
+
+    /// Whether what comes next can end there: not before what was heard already, nor more than a day behind it.
+    fn may_end(&self, end: i64) -> bool {
+        let day = i64::from(self.rate).saturating_mul(LONGEST_S.into());
+        (self.at..=self.at.saturating_add(day)).contains(&end)
+    }
+
     /// Whether the page's sound all lies before what is wanted.
     fn unwanted(&self) -> bool {
-        let end = self.page.granule.zip(self.base).map(|(granule, base)| granule - base);
-        end.is_some_and(|end| end <= self.wanted) && self.gathered.first().is_none_or(Vec::is_empty)
+        self.end().is_some_and(|end| end <= self.wanted) && self.gathered.first().is_none_or(Vec::is_empty)
     }
 
     fn pass(&mut self) {
@@ -358,8 +376,8 @@ impl Ogg {
             self.passed = Some(last);
         }
         self.waiting.clear();
-        if let Some((granule, base)) = self.page.granule.zip(self.base) {
-            self.at = granule - base;
+        if let Some(end) = self.end() {
+            self.at = end;
         }
     }
 
@@ -381,44 +399,71 @@ impl Ogg {
 
     /// Gives the gathered sound its place: by the page's count where the page is complete.
     fn place(&mut self, sound: &mut Sound, complete: bool) -> Option<Step> {
-        let frames = self.gathered.first().map_or(0, Vec::len);
-        let granule = self.page.granule.filter(|_| complete);
+        let frames = i64::try_from(self.gathered.first().map_or(0, Vec::len)).unwrap_or(i64::MAX);
         // A packet that failed leaves a gap somewhere on the page: what is there goes to its end.
         let failed = self.failed.take();
         if frames == 0 {
-            if let (Some(reason), Some(end)) = (failed, granule.zip(self.base).map(|(g, base)| g - base)) {
-                let (at, lost) = (self.at, u64::try_from(end - self.at).unwrap_or(0));
-                self.at = self.at.max(end);
-                return Some(Step::Lost { at, frames: lost, reason });
-            }
-            return None;
+            let end = self.end().unwrap_or(self.at);
+            return failed.map(|reason| self.lost(end, reason));
         }
         let mut at = self.at;
-        if let Some(granule) = granule {
-            let start = granule - frames as i64;
+        if let Some(granule) = self.page.granule.filter(|_| complete) {
+            let start = granule.saturating_sub(frames);
             match self.base {
                 // The first page: what it counts too few lay before the music, or behind it where it is the last too.
-                None if self.page.last => self.base = Some(-self.at),
-                None if start > 0 => self.base = Some(start - self.at),
+                None if self.page.last => self.base = Some(at.saturating_neg()),
+                None if start > 0 => self.base = Some(start.saturating_sub(at)),
                 None => {
-                    self.base = Some(-self.at);
-                    at = start + self.at;
+                    self.base = Some(at.saturating_neg());
+                    at = start.saturating_add(at);
                 }
-                Some(base) if !self.page.last || self.page.broken => at = start - base,
+                Some(base) if !self.page.last || self.page.broken => {
+                    // No sound may get lost: a page that adds nothing to what was heard is counted wrongly.
+                    match self.end().filter(|end| *end > at) {
+                        Some(end) => at = end.saturating_sub(frames),
+                        None => self.doubt(granule, base),
+                    }
+                }
                 Some(_) => {}
             }
             if self.page.last
                 && let Some(base) = self.base
             {
-                let keep = usize::try_from(granule - base - at).unwrap_or(0);
-                self.gathered.iter_mut().for_each(|row| row.truncate(keep));
+                match self.end() {
+                    _ if self.doubted.is_some() => {}
+                    Some(end) => {
+                        let keep = usize::try_from(end.saturating_sub(at)).unwrap_or(0);
+                        self.gathered.iter_mut().for_each(|row| row.truncate(keep));
+                    }
+                    None => self.doubt(granule, base),
+                }
             }
         }
         std::mem::swap(&mut sound.rows, &mut self.gathered);
         self.gathered.iter_mut().for_each(Vec::clear);
         (sound.rate, sound.at) = (self.rate, at);
-        self.at = at + sound.frames() as i64;
+        self.at = at.saturating_add_unsigned(sound.frames() as u64);
         (sound.frames() > 0).then_some(Step::Sound)
+    }
+
+    /// Remembers that a page's count is not followed.
+    fn doubt(&mut self, granule: i64, base: i64) {
+        let (rate, number) = (f64::from(self.rate), self.pages.number);
+        self.doubted = Some(format!(
+            "page {number} ends at {:.2} s by its own count, which cannot be after {:.2} s; it was put right behind",
+            (granule as f64 - base as f64) / rate,
+            self.at as f64 / rate
+        ));
+    }
+
+    /// What is missing up to `end`, as far as it can lie there.
+    fn lost(&mut self, end: i64, reason: String) -> Step {
+        let at = self.at;
+        if self.may_end(end) {
+            self.at = end;
+        }
+        let frames = u64::try_from(self.at.saturating_sub(at)).unwrap_or(0);
+        Step::Lost { at, frames, reason }
     }
 }
 
@@ -429,6 +474,9 @@ impl Track for Ogg {
 
     fn next(&mut self, sound: &mut Sound) -> Step {
         loop {
+            if let Some(reason) = self.doubted.take() {
+                return Step::Lost { at: self.at, frames: 0, reason };
+            }
             if self.unwanted() {
                 self.pass();
             }
@@ -460,10 +508,9 @@ impl Track for Ogg {
                 }
                 Ok(false) if std::mem::take(&mut self.pages.broken) => {
                     // The last page is there to be counted, but damaged.
-                    let end = self.facts.promised.map_or(0, u64::cast_signed) - self.base.unwrap_or(0);
-                    let (at, lost) = (self.at, u64::try_from(end - self.at).unwrap_or(0));
-                    self.at = self.at.max(end);
-                    return Step::Lost { at, frames: lost, reason: "the last page is damaged".to_owned() };
+                    let end = self.facts.promised.map_or(0, u64::cast_signed);
+                    let end = end.saturating_sub(self.base.unwrap_or(0));
+                    return self.lost(end, "the last page is damaged".to_owned());
                 }
                 Ok(false) => {
                     return Step::End((!self.page.last).then(|| "it ends before its last page".to_owned()));
