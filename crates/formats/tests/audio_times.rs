@@ -303,6 +303,27 @@ fn tags_before_and_behind_are_no_sound() {
 }
 
 #[test]
+fn a_tag_before_a_file_of_any_kind_is_passed_over() {
+    // ID3v2 of 301 bytes, an odd number: chunks then begin at odd places.
+    let tag = [&b"ID3\x03\0\0\0\0\x02\x2D"[..], &[b'x'; 301]].concat();
+    for recording in LONG.iter().chain(&SHORT) {
+        let tagged = [&tag[..], recording.bytes].concat();
+        let read = audio_file::decode(&tagged).unwrap_or_else(|e| panic!("{}: {e}", recording.name));
+        assert!(read == audio_file::decode(recording.bytes).unwrap(), "{}: {:?}", recording.name, read.1);
+    }
+    // Sizes count from the file's own beginning: these agree that there is no sound, and something else follows.
+    let mut soundless = SHORT.iter().find(|recording| recording.name == "s24le.wav").unwrap().bytes.to_vec();
+    let data = soundless.len() - 800 * 3;
+    soundless[data - 4..data].fill(0);
+    let said = audio_file::decode(&[&tag[..], &soundless].concat());
+    assert!(matches!(said, Err(AudioFileError::NothingDecoded { .. })), "{said:?}");
+    // These were never filled in by the recorder.
+    soundless[4..8].fill(0);
+    let read = audio_file::decode(&[&tag[..], &soundless].concat()).unwrap();
+    assert_eq!((read.0.frames().0, read.1), (800, vec![Warning::NoLength]));
+}
+
+#[test]
 fn samples_that_are_no_numbers_become_silence() {
     let good = SHORT.iter().find(|recording| recording.name == "f32le.wav").unwrap().bytes;
     let mut bytes = good.to_vec();

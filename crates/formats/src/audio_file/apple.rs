@@ -4,13 +4,13 @@
 //! Specification* 1.0 (2011).
 
 use super::AudioFileError;
+use super::numbers::{be16, be32, be64};
 use super::pcm::{Coding, Layout};
 use super::source::Input;
 
-/// Reads the header of an AIFF or AIFF-C file from its beginning.
+/// Reads the header of an AIFF or AIFF-C file, which begins where the input stands.
 pub(super) fn aiff(input: &mut Input) -> Result<Layout, AudioFileError> {
     let broken = |reason: &str| AudioFileError::BadHeader { kind: "AIFF", reason: reason.to_owned() };
-    input.seek(0);
     let packed = match input.peek(12).get(8..) {
         Some(b"AIFF") => false,
         Some(b"AIFC") => true,
@@ -91,10 +91,10 @@ fn extended(bytes: &[u8; 10]) -> u32 {
     if bytes[0] & 0x80 == 0 && rate < f64::from(u32::MAX) { rate.round() as u32 } else { 0 }
 }
 
-/// Reads the header of a CAF file from its beginning.
+/// Reads the header of a CAF file, which begins where the input stands.
 pub(super) fn caf(input: &mut Input) -> Result<Layout, AudioFileError> {
     let broken = |reason: &str| AudioFileError::BadHeader { kind: "CAF", reason: reason.to_owned() };
-    input.seek(8);
+    input.consume(8);
     let mut description = None;
     loop {
         let head = input.peek(12);
@@ -143,18 +143,6 @@ fn caf_description(chunk: &[u8]) -> Option<Result<(Coding, usize, u32), AudioFil
         Ok(coding) => Ok((coding, channels as usize, rate.round() as u32)),
         Err(reason) => Err(AudioFileError::UnknownCoding { reason }),
     })
-}
-
-fn be16(bytes: &[u8], at: usize) -> Option<u16> {
-    bytes.get(at..)?.first_chunk::<2>().map(|b| u16::from_be_bytes(*b))
-}
-
-fn be32(bytes: &[u8], at: usize) -> Option<u32> {
-    bytes.get(at..)?.first_chunk::<4>().map(|b| u32::from_be_bytes(*b))
-}
-
-fn be64(bytes: &[u8], at: usize) -> Option<u64> {
-    bytes.get(at..)?.first_chunk::<8>().map(|b| u64::from_be_bytes(*b))
 }
 
 #[cfg(test)]

@@ -13,6 +13,7 @@ mod coded;
 mod kind;
 mod mp4;
 mod mpeg;
+mod numbers;
 mod ogg;
 mod pcm;
 mod reader;

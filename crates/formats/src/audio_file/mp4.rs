@@ -5,6 +5,7 @@
 
 use symphonia::core::errors::Error as Symphonia;
 
+use super::numbers::{be32, be64};
 use super::source::Input;
 use super::track::Facts;
 use super::{AudioFileError, Warning, adts};
@@ -54,7 +55,7 @@ pub(super) fn read(input: &mut Input, start: u64) -> Option<Movie> {
         let moov = kind == b"moov";
         let wide = be64(head, 8);
         let size = match size {
-            0 => input.length() - here,
+            0 => input.length().saturating_sub(here),
             1 => wide.unwrap_or(0).max(16),
             n => u64::from(n).max(8),
         };
@@ -198,14 +199,6 @@ fn child<'a>(bytes: &'a [u8], wanted: &[u8; 4]) -> Option<&'a [u8]> {
 fn timescale(header: &[u8]) -> Option<f64> {
     let ticks = be32(header, if header.first()? == &1 { 20 } else { 12 })?;
     (ticks > 0).then(|| f64::from(ticks))
-}
-
-fn be32(bytes: &[u8], at: usize) -> Option<u32> {
-    bytes.get(at..)?.first_chunk::<4>().map(|b| u32::from_be_bytes(*b))
-}
-
-fn be64(bytes: &[u8], at: usize) -> Option<u64> {
-    bytes.get(at..)?.first_chunk::<8>().map(|b| u64::from_be_bytes(*b))
 }
 
 #[cfg(test)]

@@ -5,6 +5,7 @@
 //! ITU-R BS.2088 (2019). Headers as recorders leave them when they are cut off are read too: no length means up to the
 //! end of the file.
 
+use super::numbers::{le16, le32, le64};
 use super::pcm::{Coding, Layout};
 use super::source::Input;
 use super::{AudioFileError, Warning};
@@ -30,10 +31,10 @@ struct Format {
     bits: u16,
 }
 
-/// Reads the header from the file's beginning.
+/// Reads the header, which begins where the input stands.
 pub(super) fn header(input: &mut Input, warnings: &mut Vec<Warning>) -> Result<Wave, AudioFileError> {
     let broken = |reason: &str| AudioFileError::BadHeader { kind: "WAV", reason: reason.to_owned() };
-    input.seek(0);
+    let begin = input.position();
     let head = input.peek(12);
     let (Some(magic), Some(form)) = (head.get(..4), head.get(8..12)) else {
         return Err(broken("it breaks off within 12 bytes"));
@@ -59,12 +60,12 @@ pub(super) fn header(input: &mut Input, warnings: &mut Vec<Warning>) -> Result<W
             }
             b"data" => {
                 let format = format.ok_or_else(|| broken("there is no fmt chunk before the data chunk"))?;
-                let rest = input.length() - start;
+                let rest = input.length().saturating_sub(start);
                 let promised = match (size, long_data) {
                     (u32::MAX, Some(size)) if long => Some(size),
                     (u32::MAX, _) => None,
                     // A recorder that was switched off never came back to fill in the sizes.
-                    (0, _) if rest > 0 && (whole == 0 || u64::from(whole) + 8 <= start) => {
+                    (0, _) if rest > 0 && (whole == 0 || begin + u64::from(whole) + 8 <= start) => {
                         warnings.push(Warning::NoLength);
                         None
                     }
@@ -125,18 +126,6 @@ fn contents(format: &Format, start: u64, promised: Option<u64>) -> Result<Wave, 
         (tag, _) => return unknown(format!("coding 0x{tag:04x} in a WAV file")),
     };
     Ok(Wave::Samples(Layout { coding, channels, rate: format.rate, start, promised }))
-}
-
-fn le16(bytes: &[u8], at: usize) -> Option<u16> {
-    bytes.get(at..)?.first_chunk::<2>().map(|b| u16::from_le_bytes(*b))
-}
-
-fn le32(bytes: &[u8], at: usize) -> Option<u32> {
-    bytes.get(at..)?.first_chunk::<4>().map(|b| u32::from_le_bytes(*b))
-}
-
-fn le64(bytes: &[u8], at: usize) -> Option<u64> {
-    bytes.get(at..)?.first_chunk::<8>().map(|b| u64::from_le_bytes(*b))
 }
 
 #[cfg(test)]
