@@ -8,8 +8,7 @@
 mod scores;
 mod spectra;
 
-use crate::listen::confidence::Weights;
-use crate::listen::evidence::{Evidence, Frame, FrontEnd, LOWEST_MIDI, PITCHES};
+use crate::listen::evidence::{Evidence, Frame, FrontEnd, LOWEST_MIDI, PITCHES, Weights};
 use crate::resample::resampled;
 use crate::{Clip, SampleRate, Seconds};
 use scores::Learned;
@@ -29,7 +28,8 @@ const NOTHING_DB: f32 = -100.0;
 /// Semitones from a pitch to its first partials, as near as equal temperament has them.
 const PARTIALS: [usize; 4] = [0, 12, 19, 24];
 
-/// How much each feature of a note counts, learned by `examples/learn_confidence.rs`.
+/// How much each feature of a note counts, learned by `examples/learn_confidence.rs`; from which lines:
+/// `docs/decisions/0005-learned-hearing.md`.
 const TRUST: Weights = [-0.337, 0.695, 0.564, 0.731, 0.000, -1.450, -0.237, -2.085, -3.358, 0.334, -0.555];
 
 /// Listens to a bass with other instruments around it, one bass note at a time.

@@ -38,7 +38,8 @@ const FORETOLD_S: f64 = 0.015;
 /// Frames blocked together while foretelling; bounds the memory.
 const BLOCK: usize = 2048;
 
-/// Log odds of a frame that says nothing. Learned, as are the [`WEIGHTS`]: `examples/learn_attacks.rs`.
+/// Log odds of a frame that says nothing. Learned, as are the [`WEIGHTS`], by `examples/learn_attacks.rs`; from which
+/// lines: `docs/decisions/0005-learned-hearing.md`.
 const EVEN: f32 = 0.448;
 /// What each witness adds, see [`witnesses`].
 const WEIGHTS: [f32; WITNESSES] = [

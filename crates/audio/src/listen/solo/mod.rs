@@ -4,8 +4,7 @@ pub mod attack;
 mod period;
 mod salience;
 
-use crate::listen::confidence::Weights;
-use crate::listen::evidence::{Evidence, Frame, FrontEnd, PITCHES};
+use crate::listen::evidence::{Evidence, Frame, FrontEnd, PITCHES, Weights};
 use crate::listen::mix;
 use crate::resample::resampled;
 use crate::{Clip, SampleRate, Seconds};
@@ -14,11 +13,21 @@ use crate::{Clip, SampleRate, Seconds};
 const RATE_HZ: u32 = 22_050;
 /// Samples from frame to frame: 5.8 ms.
 const HOP: usize = 128;
-/// Between which frequencies a period is sought, in hertz (two first-order high-passes and low-passes each). It is sought
-/// twice, and what shows it more clearly is believed: the low partials are the strongest, and above the others the partials
-/// are too far from harmonic to vouch for a period; but a room's rumble, a hum or the thump of a slapped string may
-/// drown the low ones, and then the partials above still show it.
-const VOICES_HZ: [(f32, f32); 2] = [(60.0, 800.0), (300.0, 2_000.0)];
+/// A band in which a period is sought, between two frequencies in hertz (two first-order high-passes and low-passes), taking
+/// only one sample of so many.
+struct Voice {
+    above_hz: f32,
+    below_hz: f32,
+    every: usize,
+}
+
+/// A period is sought twice, and what shows it more clearly is believed: the low partials are the strongest, and above the
+/// others the partials are too far from harmonic to vouch for a period; but a room's rumble, a hum or the thump of a slapped
+/// string may drown the low ones, and then the partials above still show it. Half the samples are enough for the low band.
+const VOICES: [Voice; 2] = [
+    Voice { above_hz: 60.0, below_hz: 800.0, every: 2 },
+    Voice { above_hz: 300.0, below_hz: 2_000.0, every: 1 },
+];
 /// Above this nothing is foretold from a period, in hertz (two first-order low-passes): partials there are too far from
 /// harmonic.
 const TILTED_HZ: f32 = 1_800.0;
@@ -35,7 +44,8 @@ const PEAK_REACH: usize = 4;
 /// Length over which the level is taken, in frames on either side.
 const LEVEL_REACH: usize = 2;
 
-/// How much each feature of a note counts, learned by `examples/learn_confidence.rs`.
+/// How much each feature of a note counts, learned by `examples/learn_confidence.rs`; from which lines:
+/// `docs/decisions/0005-learned-hearing.md`.
 const TRUST: Weights = [1.765, 1.194, -0.627, 1.087, 1.049, 2.311, 1.339, -1.522, -2.899, 0.908, 1.147];
 
 /// Listens to a bass that plays alone, one note at a time.
@@ -51,9 +61,11 @@ impl FrontEnd for Solo {
         if x.is_empty() {
             return empty;
         }
-        let mut voices = VOICES_HZ.iter().map(|(low, high)| {
-            let voice = high_passed(&high_passed(&x, *low), *low);
-            period::periods(&low_passed(&low_passed(&voice, *high), *high), rate.hz_f64(), HOP)
+        let mut voices = VOICES.iter().map(|voice| {
+            let high = high_passed(&high_passed(&x, voice.above_hz), voice.above_hz);
+            let band = low_passed(&low_passed(&high, voice.below_hz), voice.below_hz);
+            let fewer: Vec<f32> = band.into_iter().step_by(voice.every).collect();
+            period::periods(&fewer, rate.hz_f64() / voice.every as f64, HOP / voice.every)
         });
         let mut heard = voices.next().unwrap_or_default();
         for other in voices {
