@@ -1,7 +1,7 @@
 //! Nothing but short-time Fourier transforms, to know what a listener's own cost is made of.
 //!
-//! `cargo run --release -p riffkin-audio --example stft_cost -- SECONDS RATE WINDOW/HOP...` takes the spectra of so many
-//! seconds of made-up sound at a sample rate, for each window length and hop (in samples), and prints how many frames
+//! `cargo run --release -p riffkin-audio --example stft_cost -- SECONDS WINDOW/HOP@RATE...` takes the spectra of so many
+//! seconds of made-up sound, for each window length and hop (in samples) at a sample rate, and prints how many frames
 //! that were and the sum of their energies, so that the work cannot be left out. Whoever starts it measures the time.
 
 use realfft::RealFftPlanner;
@@ -12,13 +12,15 @@ const BLOCK: usize = 1 << 16;
 
 fn main() -> Result<(), Box<dyn Error>> {
     let words: Vec<String> = std::env::args().skip(1).collect();
-    let [seconds, rate, transforms @ ..] = words.as_slice() else {
-        return Err("give seconds, the sample rate, and WINDOW/HOP pairs".into());
+    let [seconds, transforms @ ..] = words.as_slice() else {
+        return Err("give seconds, and WINDOW/HOP@RATE for each transform".into());
     };
-    let total = (seconds.parse::<f64>()? * rate.parse::<f64>()?) as usize;
+    let seconds: f64 = seconds.parse()?;
     let (mut frames, mut sum) = (0usize, 0f64);
     for pair in transforms {
-        let (window, hop) = pair.split_once('/').ok_or("a transform is WINDOW/HOP")?;
+        let (pair, rate) = pair.split_once('@').ok_or("a transform is WINDOW/HOP@RATE")?;
+        let (window, hop) = pair.split_once('/').ok_or("a transform is WINDOW/HOP@RATE")?;
+        let total = (seconds * rate.parse::<f64>()?) as usize;
         let (window, hop): (usize, usize) = (window.parse()?, hop.parse()?);
         if window == 0 || hop == 0 || window > BLOCK {
             return Err("window and hop must be at least one sample, the window at most 65536".into());
