@@ -1,7 +1,7 @@
 //! Why a heard note is in doubt, and what else it may be.
 
+use super::circle;
 use super::{HeardNote, Manner, SecondLook};
-use std::f64::consts::TAU;
 
 /// Share of likelihood from which another pitch is worth naming.
 const RIVAL: f64 = 0.1;
@@ -110,13 +110,8 @@ const ENOUGH_NOTES: usize = 12;
 /// Measured: 0.84 to 1.00 on basses alone, 0.52 to 0.82 on basses in a mix, 0.04 to 0.13 on synthesised speech.
 #[must_use]
 pub fn agreement(notes: &[HeardNote]) -> Option<f64> {
-    let angles: Vec<f64> =
-        notes.iter().filter(|n| n.manner != Manner::Dead).map(|n| TAU * n.cents / 100.0).collect();
-    if angles.len() < ENOUGH_NOTES {
-        return None;
-    }
-    let (x, y) = angles.iter().fold((0.0, 0.0), |(x, y), a| (x + a.cos(), y + a.sin()));
-    Some(x.hypot(y) / angles.len() as f64)
+    let mean = circle::mean(notes);
+    (mean.notes >= ENOUGH_NOTES).then_some(mean.length)
 }
 
 #[cfg(test)]

@@ -8,13 +8,13 @@
 //! period lies from equal temperament; the sound is then changed in rate by that much before it is heard, which moves
 //! every pitch onto the grid, and the instants are scaled back.
 
+use super::circle;
 use super::hear::{HeardNote, Manner, hear};
 use super::intake::{Intake, RATE_HZ};
 use super::mix::Mix;
 use super::solo::Solo;
 use crate::resample::resampled;
 use crate::{Clip, SampleRate};
-use std::f64::consts::TAU;
 
 /// Seconds from window to window.
 const STEP_S: usize = 60;
@@ -179,18 +179,9 @@ fn cents(a4_hz: f64) -> f64 {
 /// The frequency of A4 to which the notes are tuned, if there are enough and they agree: the mean direction of their
 /// cents on a circle of one semitone, so that 49 sharp and 49 flat are near each other.
 fn tuning(notes: &[HeardNote]) -> Option<f64> {
-    let pitched: Vec<&HeardNote> = notes.iter().filter(|n| n.manner != Manner::Dead).collect();
-    let (mut x, mut y) = (0.0, 0.0);
-    for note in &pitched {
-        let angle = TAU * note.cents / 100.0;
-        x += angle.cos();
-        y += angle.sin();
-    }
-    let count = pitched.len() as f64;
-    if pitched.len() < ENOUGH_NOTES || x.hypot(y) < AGREED * count {
-        return None;
-    }
-    Some(STANDARD_A4_HZ * (100.0 * y.atan2(x) / TAU / 1200.0).exp2())
+    let mean = circle::mean(notes);
+    (mean.notes >= ENOUGH_NOTES && mean.length >= AGREED)
+        .then(|| STANDARD_A4_HZ * (mean.cents / 1200.0).exp2())
 }
 
 /// The sound with its A4 moved to the standard, and by how much shorter its seconds became; nothing where it is there.

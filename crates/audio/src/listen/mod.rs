@@ -5,6 +5,7 @@
 //! stream of any length, [`hear_clip`] to a clip. [`pulse`] finds the beat under the notes, and [`written`] makes a riff
 //! of them.
 
+mod circle;
 pub mod confidence;
 pub mod decode;
 mod doubt;
