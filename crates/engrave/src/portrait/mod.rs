@@ -179,11 +179,13 @@ fn head(portrait: &Portrait<'_>) -> Vec<Item> {
 
 /// An instant in words.
 fn clock(second: f64) -> String {
-    let minutes = (second / 60.0).floor();
+    // Hundredths first, so that 59.999 does not become 60.00 s.
+    let hundredths = (second * 100.0).round();
+    let minutes = (hundredths / 6_000.0).floor();
     if minutes >= 1.0 {
-        format!("{minutes:.0}:{:05.2}", second - 60.0 * minutes)
+        format!("{minutes:.0}:{:05.2}", (hundredths - 6_000.0 * minutes) / 100.0)
     } else {
-        format!("{second:.2} s")
+        format!("{:.2} s", hundredths / 100.0)
     }
 }
 
@@ -268,6 +270,12 @@ mod tests {
             }
         });
         found
+    }
+
+    #[test]
+    fn a_minute_has_no_sixtieth_second() {
+        let written = [0.0, 3.456, 59.994, 59.999, 62.5, 119.994, 119.999].map(clock);
+        assert_eq!(written, ["0.00 s", "3.46 s", "59.99 s", "1:00.00", "1:02.50", "1:59.99", "2:00.00"]);
     }
 
     #[test]
