@@ -13,7 +13,7 @@
 mod learning;
 
 use learning::{Example, read, table, wavs};
-use riffkin_audio::listen::confidence::FEATURES;
+use riffkin_audio::listen::evidence::FEATURES;
 use riffkin_audio::listen::looked_into;
 use riffkin_audio::listen::mix::Mix;
 use riffkin_audio::listen::solo::Solo;

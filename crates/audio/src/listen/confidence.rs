@@ -8,12 +8,7 @@
 //! (`cargo xtask accuracy hear` prints how far that holds).
 
 use super::decode::Span;
-use super::evidence::{Evidence, PITCHES};
-
-/// How many things are asked of a note.
-pub const FEATURES: usize = 10;
-/// Weights of the features, and the constant last.
-pub type Weights = [f32; FEATURES + 1];
+use super::evidence::{Evidence, FEATURES, PITCHES, Weights};
 
 /// Of a note that begins in earnest, only this long a part is asked for its pitch, in seconds.
 const BEGINNING_S: f64 = 0.25;

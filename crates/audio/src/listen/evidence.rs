@@ -1,6 +1,5 @@
 //! What a front end hands to the note decoder.
 
-use super::confidence::Weights;
 use crate::{Clip, Seconds};
 
 /// Lowest pitch listened for: MIDI 23, the open low B of a five-string bass (30.87 Hz).
@@ -9,6 +8,10 @@ pub const LOWEST_MIDI: u8 = 23;
 pub const HIGHEST_MIDI: u8 = 67;
 /// How many pitches are listened for.
 pub const PITCHES: usize = (HIGHEST_MIDI - LOWEST_MIDI) as usize + 1;
+/// How many things are asked of a note to tell how sure it is.
+pub const FEATURES: usize = 10;
+/// What each of them counts for, and the constant last, in log odds.
+pub type Weights = [f32; FEATURES + 1];
 
 /// What one instant of sound says about notes.
 #[derive(Clone, Debug, PartialEq)]

@@ -2,7 +2,7 @@
 
 use super::confidence;
 use super::decode::{Span, decode};
-use super::evidence::{Evidence, FrontEnd, LOWEST_MIDI};
+use super::evidence::{Evidence, FEATURES, FrontEnd, LOWEST_MIDI};
 use super::release::release;
 use crate::Clip;
 
@@ -67,7 +67,7 @@ pub fn hear(front_end: &impl FrontEnd, clip: &Clip) -> Vec<HeardNote> {
 
 /// Hears notes, and says of each what its confidence is made of. Thumps still pass for notes of a pitch here.
 #[must_use]
-pub fn looked_into(front_end: &impl FrontEnd, clip: &Clip) -> Vec<(HeardNote, [f32; confidence::FEATURES])> {
+pub fn looked_into(front_end: &impl FrontEnd, clip: &Clip) -> Vec<(HeardNote, [f32; FEATURES])> {
     let evidence = front_end.listen(clip);
     let spans = decode(&evidence);
     let stops: Vec<usize> =
