@@ -80,8 +80,9 @@ impl Levels {
         ))
     }
 
-    /// What there is when no note is, and what to do; `struck` is the number of attacks without a pitch.
-    pub(super) fn words(&self, struck: usize) -> String {
+    /// What there is when no note is, and what to do; `struck` is the number of attacks without a pitch, `mix` whether a
+    /// bass among other instruments was listened for.
+    pub(super) fn words(&self, struck: usize, mix: bool) -> String {
         let decibels = 20.0 * f64::from(self.peak).max(1e-9).log10();
         if self.frames == 0 {
             return "there is no sound in it; choose another part".to_owned();
@@ -108,10 +109,12 @@ impl Levels {
         } else {
             String::new()
         };
-        format!(
-            "no bass notes are heard in it: {heard}{share}. If other instruments play, give --mix; \
-             -o picture.svg shows what there is"
-        )
+        let advice = if mix {
+            "The bass may be too soft in this mix"
+        } else {
+            "If other instruments play, give --mix"
+        };
+        format!("no bass notes are heard in it: {heard}{share}. {advice}; -o picture.svg shows what there is")
     }
 }
 
@@ -132,13 +135,16 @@ mod tests {
 
     #[test]
     fn silence_noise_and_strokes_are_told_apart() {
-        assert!(measured(vec![0.0; 100]).words(0).contains("every sample is zero"));
-        assert!(measured(vec![1e-4; 100]).words(0).contains("80 dB below full scale"));
+        assert!(measured(vec![0.0; 100]).words(0, false).contains("every sample is zero"));
+        assert!(measured(vec![1e-4; 100]).words(0, false).contains("80 dB below full scale"));
         let high = measured(tone(3_000.0, 0.5));
-        assert!(high.words(0).contains("% of its energy lies below"), "{}", high.words(0));
-        assert!(high.words(3).contains("3 strokes without a pitch"));
-        assert!(!measured(tone(80.0, 0.5)).words(0).contains("energy lies"));
-        assert!(measured(Vec::new()).words(0).contains("no sound"));
+        assert!(high.words(0, false).contains("% of its energy lies below"), "{}", high.words(0, false));
+        assert!(high.words(3, false).contains("3 strokes without a pitch"));
+        assert!(!measured(tone(80.0, 0.5)).words(0, false).contains("energy lies"));
+        assert!(high.words(0, false).contains("give --mix"));
+        let mix = high.words(0, true);
+        assert!(!mix.contains("--mix") && mix.contains("too soft"), "given already: {mix}");
+        assert!(measured(Vec::new()).words(0, false).contains("no sound"));
     }
 
     #[test]

@@ -62,6 +62,8 @@ pub struct Heard {
     pub sound: Option<Clip>,
     /// How loud it is.
     pub levels: Levels,
+    /// Whether a bass among other instruments was listened for.
+    pub mix: bool,
     /// Whether the notes agree on no tuning, as those of a voice; then none is sure and no riff is written.
     pub untuned: bool,
     /// What was guessed or damaged.
@@ -202,6 +204,7 @@ pub fn hear(source: Box<dyn Source>, order: &Order, progress: Progress<'_>) -> R
         region: (start_s, end_s),
         sound,
         levels,
+        mix: order.listening.mix,
         untuned: agreement.is_some(),
         warnings,
     })
@@ -260,6 +263,6 @@ impl Heard {
         if self.pitched().next().is_some() {
             return None;
         }
-        Some(self.levels.words(self.notes.len()))
+        Some(self.levels.words(self.notes.len(), self.mix))
     }
 }
