@@ -4,6 +4,11 @@
 //! seconds of made-up sound, for each window length and hop (in samples) at a sample rate, and prints how many frames
 //! that were and the sum of their energies, so that the work cannot be left out. Whoever starts it measures the time.
 
+#![allow(
+    clippy::disallowed_methods,
+    reason = "an example stands in for the program, which alone reads its arguments"
+)]
+
 use realfft::RealFftPlanner;
 use std::error::Error;
 

@@ -31,6 +31,7 @@ fn string(into: &mut [f32], at_s: f64, end_s: f64, pitches: &[(f64, f64)], a4_hz
     }
 }
 
+#[allow(clippy::expect_used, reason = "a constant of this test")]
 fn rate() -> SampleRate {
     SampleRate::new(RATE_HZ).expect("in range")
 }

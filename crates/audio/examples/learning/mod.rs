@@ -45,8 +45,8 @@ pub(crate) fn fitted<const N: usize>(examples: &[Example<N>]) -> [f64; N] {
             let rest = f64::from(u8::from(e.yes)) - p;
             for i in 0..N {
                 slope[i] += rest * e.said[i];
-                for j in 0..N {
-                    bend[i][j] += p * (1.0 - p) * e.said[i] * e.said[j];
+                for (slot, other) in bend[i].iter_mut().zip(&e.said) {
+                    *slot += p * (1.0 - p) * e.said[i] * other;
                 }
             }
         }
@@ -71,8 +71,9 @@ fn solved<const N: usize>(mut a: [[f64; N]; N], mut b: [f64; N]) -> [f64; N] {
         b.swap(i, pivot);
         for k in i + 1..N {
             let factor = a[k][i] / a[i][i];
-            for j in i..N {
-                a[k][j] -= factor * a[i][j];
+            let above = a[i];
+            for (slot, other) in a[k].iter_mut().zip(above).skip(i) {
+                *slot -= factor * other;
             }
             b[k] -= factor * b[i];
         }
