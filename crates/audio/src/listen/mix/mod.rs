@@ -2,8 +2,8 @@
 //!
 //! Drums, chords and a lead share the spectrum with the bass, so neither a period nor a rise of the whole level tells
 //! of it. What tells is the pattern of partials above each pitch, what lies between and below them, and whether these
-//! very partials rise or turn over. [`spectra`] lays the sound out so that such patterns look alike at every pitch;
-//! [`scores`] weighs them.
+//! very partials rise or turn over. `spectra` lays the sound out so that such patterns look alike at every pitch;
+//! `scores` weighs them.
 
 mod scores;
 mod spectra;
