@@ -109,3 +109,18 @@ fn a_thump_between_notes_is_a_dead_note() {
     let pitched: Vec<u8> = heard.iter().filter(|n| n.manner != Manner::Dead).map(|n| n.midi).collect();
     assert_eq!(pitched, [33, 34, 35, 36], "{heard:?}");
 }
+
+/// Whatever the length, to the sample: frames are counted in several ways within.
+#[test]
+fn every_length_is_heard() {
+    let mut sound = vec![0f32; 12_000];
+    string(&mut sound, 0.1, 0.9, &[(0.0, 33.0)], 440.0);
+    let rate = SampleRate::new(22_050).expect("in range");
+    for length in (0..8).chain(11_700..11_960) {
+        for mix in [false, true] {
+            let listening = Listening { mix, ..Listening::default() };
+            let heard = hear_clip(&Clip::mono(rate, sound[..length].to_vec()), listening).notes;
+            assert_eq!(heard.is_empty(), length < 8, "{length} samples, mix {mix}: {heard:?}");
+        }
+    }
+}

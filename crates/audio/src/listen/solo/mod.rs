@@ -73,6 +73,8 @@ impl FrontEnd for Solo {
         }
         let said = said(&x, clip);
         let odds: Vec<f32> = said.iter().map(attack::odds).collect();
+        // Every second sample of an odd number may make one frame more.
+        heard.truncate(odds.len());
         let levels = levels(&x, odds.len());
         let floor = noise_floor(&levels);
         let place = attack::Placer::new(&x, rate.hz_f64());
