@@ -8,7 +8,9 @@
     reason = "an example stands in for the program, which alone reads and writes files"
 )]
 
-use riffkin_audio::{Clip, SampleRate, listen};
+mod recording;
+
+use riffkin_audio::listen;
 use std::error::Error;
 use std::fmt::Write as _;
 use std::path::Path;
@@ -23,7 +25,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let out = word.ok_or("give a folder for the results and WAV files")?;
     std::fs::create_dir_all(&out)?;
     for file in words {
-        let clip = read(&file)?;
+        let clip = recording::read(Path::new(&file))?;
         let notes = if mix { listen::hear(&listen::mix::Mix, &clip) } else { listen::hear_solo(&clip) };
         let mut csv = String::from("onset_s,offset_s,midi,confidence\n");
         for note in notes.iter().filter(|n| n.manner != listen::Manner::Dead) {
@@ -33,19 +35,4 @@ fn main() -> Result<(), Box<dyn Error>> {
         std::fs::write(Path::new(&out).join(name.file_name().ok_or("a file has no name")?), csv)?;
     }
     Ok(())
-}
-
-fn read(file: &str) -> Result<Clip, Box<dyn Error>> {
-    let mut reader = hound::WavReader::open(file)?;
-    let spec = reader.spec();
-    let samples: Vec<f32> = match spec.sample_format {
-        hound::SampleFormat::Float => reader.samples::<f32>().collect::<Result<_, _>>()?,
-        hound::SampleFormat::Int => {
-            let full = (1i64 << (spec.bits_per_sample - 1)) as f32;
-            reader.samples::<i32>().map(|s| s.map(|s| s as f32 / full)).collect::<Result<_, _>>()?
-        }
-    };
-    let count = usize::from(spec.channels);
-    let channels = (0..count).map(|c| samples.iter().skip(c).step_by(count).copied().collect()).collect();
-    Ok(Clip::new(SampleRate::new(spec.sample_rate)?, channels)?)
 }

@@ -14,8 +14,9 @@
 )]
 
 mod learning;
+mod recording;
 
-use learning::{Example, fitted, read, row, table, wavs};
+use learning::{Example, fitted, row, table, wavs};
 use riffkin_audio::listen::solo::{attack, attack_witnesses};
 use std::error::Error;
 use std::path::Path;
@@ -47,7 +48,7 @@ fn main() -> Result<(), Box<dyn Error>> {
 }
 
 fn add(examples: &mut Vec<Example<N>>, set: &Path, file: &Path) -> Result<(), Box<dyn Error>> {
-    let said = attack_witnesses(&read(file)?);
+    let said = attack_witnesses(&recording::read(file)?);
     let name = file.file_stem().ok_or("a file has no name")?.to_string_lossy().into_owned() + ".csv";
     let joined: Vec<f64> = table(&set.join("manner").join(&name))
         .into_iter()

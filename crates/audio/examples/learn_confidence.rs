@@ -11,8 +11,9 @@
 )]
 
 mod learning;
+mod recording;
 
-use learning::{Example, read, table, wavs};
+use learning::{Example, table, wavs};
 use riffkin_audio::listen::evidence::FEATURES;
 use riffkin_audio::listen::looked_into;
 use riffkin_audio::listen::mix::Mix;
@@ -38,7 +39,7 @@ fn main() -> Result<(), Box<dyn Error>> {
                     .iter()
                     .filter_map(|row| Some((row.first()?.parse().ok()?, row.get(2)?.parse().ok()?)))
                     .collect();
-                let clip = read(&file)?;
+                let clip = recording::read(&file)?;
                 let heard = if mix { looked_into(&Mix, &clip) } else { looked_into(&Solo, &clip) };
                 for (note, said) in heard {
                     let found = truth

@@ -8,7 +8,6 @@
     reason = "an example stands in for the program, which alone reads and writes files"
 )]
 
-use riffkin_audio::{Clip, SampleRate};
 use std::error::Error;
 use std::path::{Path, PathBuf};
 
@@ -108,16 +107,4 @@ pub(crate) fn table(file: &Path) -> Vec<Vec<String>> {
         .lines()
         .map(|l| l.split(',').map(|s| s.trim().to_owned()).collect())
         .collect()
-}
-
-/// A WAV file of whole numbers.
-pub(crate) fn read(file: &Path) -> Result<Clip, Box<dyn Error>> {
-    let mut reader = hound::WavReader::open(file)?;
-    let spec = reader.spec();
-    let full = (1i64 << (spec.bits_per_sample - 1)) as f32;
-    let samples: Vec<f32> =
-        reader.samples::<i32>().map(|s| s.map(|s| s as f32 / full)).collect::<Result<_, _>>()?;
-    let count = usize::from(spec.channels);
-    let channels = (0..count).map(|c| samples.iter().skip(c).step_by(count).copied().collect()).collect();
-    Ok(Clip::new(SampleRate::new(spec.sample_rate)?, channels)?)
 }

@@ -185,12 +185,12 @@ fn tuning(notes: &[HeardNote]) -> Option<f64> {
 }
 
 /// The sound with its A4 moved to the standard, and by how much shorter its seconds became; nothing where it is there.
-fn retuned(sound: &Clip, reference_hz: f64) -> (Option<Clip>, f64) {
-    let wanted = (f64::from(RATE_HZ) * reference_hz / STANDARD_A4_HZ).round();
+pub(super) fn retuned(sound: &Clip, reference_hz: f64) -> (Option<Clip>, f64) {
+    let rate = sound.rate();
+    let wanted = (rate.hz_f64() * reference_hz / STANDARD_A4_HZ).round();
     match SampleRate::new(wanted as u32) {
-        Ok(rate) if rate.hz() != RATE_HZ => {
-            let moved = resampled(&sound.mixed_down(), sound.rate(), rate);
-            (Some(Clip::mono(sound.rate(), moved)), f64::from(RATE_HZ) / wanted)
+        Ok(moved) if moved != rate => {
+            (Some(Clip::mono(rate, resampled(&sound.one_row(), rate, moved))), rate.hz_f64() / wanted)
         }
         _ => (None, 1.0),
     }

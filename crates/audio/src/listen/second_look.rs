@@ -4,11 +4,11 @@
 //! pitch over its length, and the odds of an attack at its start.
 
 use super::evidence::{Evidence, FrontEnd, LOWEST_MIDI, PITCHES};
-use super::listener::STANDARD_A4_HZ;
+use super::listener::retuned;
 use super::mix::Mix;
 use super::solo::Solo;
 use super::{HeardNote, Listening};
-use crate::{Clip, SampleRate};
+use crate::Clip;
 
 /// The start of a note is its attack and says little about its pitch; left out where the note is long enough, in seconds.
 const ATTACK_S: f64 = 0.03;
@@ -34,13 +34,11 @@ pub fn second_look(
     listening: Listening,
     reference_hz: f64,
 ) -> Vec<SecondLook> {
-    // Calling the same samples faster or slower moves every pitch onto the standard grid.
-    let wanted = clip.rate().hz_f64() * STANDARD_A4_HZ / reference_hz.max(1.0);
-    let rate = SampleRate::new(wanted.round() as u32).unwrap_or(clip.rate());
-    let slower = clip.rate().hz_f64() / rate.hz_f64();
-    let moved = Clip::mono(rate, clip.one_row());
-    let evidence = if listening.mix { Mix.listen(&moved) } else { Solo.listen(&moved) };
-    notes.iter().map(|n| look(&evidence, n, slower)).collect()
+    let row = Clip::mono(clip.rate(), clip.one_row());
+    let (moved, slower) = retuned(&row, reference_hz);
+    let sound = moved.as_ref().unwrap_or(&row);
+    let evidence = if listening.mix { Mix.listen(sound) } else { Solo.listen(sound) };
+    notes.iter().map(|n| look(&evidence, n, 1.0 / slower)).collect()
 }
 
 fn look(evidence: &Evidence, note: &HeardNote, slower: f64) -> SecondLook {
@@ -70,6 +68,7 @@ fn look(evidence: &Evidence, note: &HeardNote, slower: f64) -> SecondLook {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::SampleRate;
     use crate::listen::Manner;
     use std::f64::consts::TAU;
 
