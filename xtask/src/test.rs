@@ -18,6 +18,8 @@ const TESTED: &[&str] = &[
     "riffkin_formats",
     "riffkin_engrave",
     "riffkin_lesson",
+    "riffkin_kin",
+    "riffkin_store",
     "riffkin",
     "xtask",
 ];

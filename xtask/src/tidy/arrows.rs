@@ -21,11 +21,8 @@ const HOUSE: &[Room] = &[
     },
     Room { name: "riffkin-engrave", layer: 2, may_use: &["riffkin-score", "riffkin-fretboard"] },
     Room { name: "riffkin-lesson", layer: 2, may_use: &["riffkin-score", "riffkin-fretboard"] },
-    Room {
-        name: "riffkin-store",
-        layer: 3,
-        may_use: &["riffkin-score", "riffkin-fretboard", "riffkin-lesson"],
-    },
+    Room { name: "riffkin-kin", layer: 2, may_use: &["riffkin-score", "riffkin-fretboard"] },
+    Room { name: "riffkin-store", layer: 2, may_use: &["riffkin-score", "riffkin-fretboard"] },
     Room {
         name: "riffkin",
         layer: 4,
@@ -36,6 +33,7 @@ const HOUSE: &[Room] = &[
             "riffkin-formats",
             "riffkin-engrave",
             "riffkin-lesson",
+            "riffkin-kin",
             "riffkin-store",
         ],
     },
