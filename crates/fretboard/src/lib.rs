@@ -27,5 +27,6 @@ pub mod adapt;
 pub mod block;
 pub mod fit;
 pub mod hand;
+pub mod hand_shape;
 pub mod neck;
 pub mod shapes;
