@@ -1,16 +1,29 @@
-//! A neck: strings, tuning, frets, scale length, handedness.
+//! A neck: strings, tuning, frets, scale length, capo, handedness.
+
+mod line;
+mod presets;
 
 use riffkin_score::note::Place;
-use riffkin_score::pitch::{Midi, Pitch, PitchName};
+use riffkin_score::pitch::{Midi, Pitch};
 
 /// An instrument as the hand meets it.
+///
+/// With a capo everything counts from it (common practice, no source): the open strings sound at the capo, fret 1
+/// is the first one above it, nothing lies below. What is left is a neck with a shorter string, `L · 2^(-c/12)`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Neck {
     name: String,
+    /// The preset that strings, and all that is not said otherwise, come from.
+    preset: Option<&'static str>,
+    /// Open strings without the capo, highest first.
+    tuned: Vec<Pitch>,
+    /// Open strings at the capo.
     strings: Vec<Pitch>,
     lowest: Pitch,
-    frets: u8,
+    /// Frets on the board, those below the capo too.
+    board_frets: u8,
     scale_mm: f64,
+    capo: u8,
     left_handed: bool,
     fretless: bool,
 }
@@ -33,16 +46,35 @@ pub enum NeckError {
         pitch: Pitch,
     },
     /// Frets out of range.
-    #[error("a neck has 1 to 36 frets, not {0}")]
+    #[error("a neck has 1 to 36 frets, not {0}; a neck without frets is 'fretless'")]
     Frets(u8),
     /// Scale length out of range.
-    #[error("a scale length lies between 300 and 1200 mm, not {0}")]
+    #[error("a scale length lies between 300 and 1200 mm (11.8 and 47.2 inch), not {0} mm")]
     Scale(f64),
+    /// A capo where nothing is left to play.
+    #[error("a capo at fret {fret} leaves no fret to play of {frets}; put it lower")]
+    Capo {
+        /// Where it was to be.
+        fret: u8,
+        /// Frets on the board.
+        frets: u8,
+    },
     /// No neck of that name.
     #[error(
-        "there is no neck called '{0}'; known are four, five, six, drop-d, half-down, whole-down, bead, short"
+        "there is no neck called '{0}'; known are {known}; or write one out, such as 'G2 D2 A1 E1, 24 frets, 35 inch'",
+        known = Neck::NAMES.join(", ")
     )]
     Unknown(String),
+    /// A part of a neck that was written out.
+    #[error("in the neck '{line}', at character {at}: {problem}")]
+    Line {
+        /// The whole text.
+        line: String,
+        /// Where the part begins, in characters from 1.
+        at: usize,
+        /// What is wrong there and what to write.
+        problem: String,
+    },
 }
 
 /// One inch in millimetres (exact, international yard of 1959).
@@ -72,40 +104,34 @@ impl Neck {
         }
         Ok(Self {
             name: name.to_owned(),
+            preset: None,
+            tuned: strings.clone(),
             strings,
             lowest,
-            frets,
+            board_frets: frets,
             scale_mm,
+            capo: 0,
             left_handed: false,
             fretless: false,
         })
     }
 
-    /// A neck by its usual name: `four`, `five`, `six` (fourths, low B and high C added), `drop-d`,
-    /// `half-down`, `whole-down`, `bead`, `short` (30 inch); 34 inch scale and 20 frets, six strings 24
-    /// (common practice, no source).
+    /// A neck by its usual name ([`Neck::NAMES`]: 34 inch scale and 20 frets, six strings 24; `short` 30 inch;
+    /// common practice, no source), or written out on one line: `G2 D2 A1 E1, 24 frets, 35 inch, left-handed`.
+    ///
+    /// Parts are set apart by commas. The first are the open strings with their octaves (E1 is the open E of a
+    /// four-string bass), from either side, or a usual name; then in any order what differs: `24 frets`,
+    /// `35 inch` or `864 mm`, `fretless`, `capo 2`, `left-handed`, and of a usual name also `half-down`,
+    /// `whole-down` and such as `drop-a` for the lowest string. [`Neck`]'s `Display` prints the same line back.
     ///
     /// # Errors
-    /// [`NeckError::Unknown`].
-    pub fn named(name: &str) -> Result<Self, NeckError> {
-        let (strings, frets, inches) = match name {
-            "four" => ("G2 D2 A1 E1", 20, 34.0),
-            "five" => ("G2 D2 A1 E1 B0", 20, 34.0),
-            "six" => ("C3 G2 D2 A1 E1 B0", 24, 34.0),
-            "drop-d" => ("G2 D2 A1 D1", 20, 34.0),
-            "half-down" => ("Gb2 Db2 Ab1 Eb1", 20, 34.0),
-            "whole-down" => ("F2 C2 G1 D1", 20, 34.0),
-            "bead" => ("D2 A1 E1 B0", 20, 34.0),
-            "short" => ("G2 D2 A1 E1", 20, 30.0),
-            other => return Err(NeckError::Unknown(other.to_owned())),
-        };
-        let strings = strings.split(' ').filter_map(|p| p.parse().ok()).collect();
-        Self::new(name, strings, frets, inches * INCH_MM)
+    /// [`NeckError::Unknown`] for a name, [`NeckError::Line`] with the place for a line that is off.
+    pub fn named(text: &str) -> Result<Self, NeckError> {
+        line::read(text)
     }
 
-    /// The names that [`Neck::named`] knows.
-    pub const NAMES: [&str; 8] =
-        ["four", "five", "six", "drop-d", "half-down", "whole-down", "bead", "short"];
+    /// The usual names that [`Neck::named`] knows.
+    pub const NAMES: [&str; 10] = presets::NAMES;
 
     /// The same neck for the other hand. Diagrams are mirrored; tablature is not.
     #[must_use]
@@ -119,12 +145,48 @@ impl Neck {
         Self { fretless, ..self }
     }
 
+    /// The same neck under another name, such as the owner's.
+    #[must_use]
+    pub fn called(self, name: &str) -> Self {
+        Self { name: name.to_owned(), ..self }
+    }
+
+    /// The same neck with a capo at a fret counted from the nut; 0 takes it off.
+    ///
+    /// # Errors
+    /// [`NeckError::Capo`] when no fret is left to play.
+    pub fn with_capo(self, fret: u8) -> Result<Self, NeckError> {
+        let refuse = NeckError::Capo { fret, frets: self.board_frets };
+        if fret >= self.board_frets {
+            return Err(refuse);
+        }
+        let raised = |p: &Pitch| if fret == 0 { Some(*p) } else { raised(*p, fret) };
+        let Some(strings) = self.tuned.iter().map(raised).collect::<Option<Vec<_>>>() else {
+            return Err(refuse);
+        };
+        let lowest = strings.last().copied().unwrap_or(self.lowest);
+        Ok(Self { strings, lowest, capo: fret, ..self })
+    }
+
+    /// The same instrument tuned to other open strings, highest first; a capo stays where it is.
+    ///
+    /// # Errors
+    /// As [`Neck::new`].
+    pub fn retuned(&self, strings: Vec<Pitch>) -> Result<Self, NeckError> {
+        let tuned = Self::new("", strings, self.board_frets, self.scale_mm)?
+            .left_handed(self.left_handed)
+            .fretless(self.fretless)
+            .with_capo(self.capo)?;
+        let name = tuned.to_string();
+        Ok(tuned.called(&name))
+    }
+
     /// Its name.
     pub fn name(&self) -> &str {
         &self.name
     }
 
-    /// Open pitches, string 1 (highest) first.
+    /// Open pitches as they sound (at the capo, if there is one), string 1 (highest) first.
     pub fn strings(&self) -> &[Pitch] {
         &self.strings
     }
@@ -134,9 +196,24 @@ impl Neck {
         self.strings.len() as u8
     }
 
-    /// The last fret.
+    /// Open pitches without a capo, string 1 (highest) first.
+    pub fn tuned(&self) -> &[Pitch] {
+        &self.tuned
+    }
+
+    /// The fret at which a capo lies, counted from the nut; 0 for none.
+    pub fn capo(&self) -> u8 {
+        self.capo
+    }
+
+    /// The last fret, counted from the capo if there is one; at least 1.
     pub fn frets(&self) -> u8 {
-        self.frets
+        self.board_frets - self.capo
+    }
+
+    /// Frets on the board, those below a capo too.
+    pub fn board_frets(&self) -> u8 {
+        self.board_frets
     }
 
     /// Nut to saddle in millimetres.
@@ -162,7 +239,7 @@ impl Neck {
     /// What sounds at a place; `None` off the neck.
     pub fn sounding(&self, place: Place) -> Option<Midi> {
         let open = self.open(place.string)?.midi().number();
-        if place.fret > self.frets { None } else { Midi::new(open.checked_add(place.fret)?) }
+        if place.fret > self.frets() { None } else { Midi::new(open.checked_add(place.fret)?) }
     }
 
     /// Every place where a pitch sounds, from the highest string down.
@@ -171,7 +248,7 @@ impl Neck {
             .filter_map(|string| {
                 let open = self.open(string)?.midi().number();
                 let fret = midi.number().checked_sub(open)?;
-                (fret <= self.frets).then_some(Place { string, fret })
+                (fret <= self.frets()).then_some(Place { string, fret })
             })
             .collect()
     }
@@ -179,7 +256,7 @@ impl Neck {
     /// Lowest and highest sounding MIDI numbers.
     pub fn range(&self) -> (u8, u8) {
         let open = || self.strings.iter().map(|p| p.midi().number());
-        (open().min().unwrap_or(0), open().max().unwrap_or(0).saturating_add(self.frets).min(127))
+        (open().min().unwrap_or(0), open().max().unwrap_or(0).saturating_add(self.frets()).min(127))
     }
 
     /// The lowest pitch, an open string.
@@ -189,19 +266,26 @@ impl Neck {
 
     /// The highest pitch, on the last fret; spelled the simplest way.
     pub fn highest(&self) -> Pitch {
-        let highest = Midi::new(self.range().1);
-        highest
-            .and_then(|m| Pitch::from_midi(m, PitchName::simplest(m.number() % 12)))
-            .unwrap_or_else(|| self.lowest())
+        Midi::new(self.range().1).map_or_else(|| self.lowest(), Pitch::simplest)
     }
 
-    /// Distance of a fret from the nut in millimetres: `L · (1 - 2^(-n/12))`, the equal-tempered rule.
+    /// Distance of a fret from the nut, or from the capo, in millimetres: `L · (1 - 2^(-n/12))`, the equal-tempered
+    /// rule, `L` the length of string that an open string sounds with.
     pub fn fret_mm(&self, fret: u8) -> f64 {
-        self.scale_mm * (1.0 - (-f64::from(fret) / 12.0).exp2())
+        let sounding_mm = match self.capo {
+            0 => self.scale_mm,
+            capo => self.scale_mm * (-f64::from(capo) / 12.0).exp2(),
+        };
+        sounding_mm * (1.0 - (-f64::from(fret) / 12.0).exp2())
     }
 
     /// From one fret to another in millimetres: what a hand has to span.
     pub fn span_mm(&self, from: u8, to: u8) -> f64 {
         (self.fret_mm(to) - self.fret_mm(from)).abs()
     }
+}
+
+/// So many semitones higher, under the simplest name.
+fn raised(pitch: Pitch, semitones: u8) -> Option<Pitch> {
+    Some(Pitch::simplest(Midi::new(pitch.midi().number().checked_add(semitones)?)?))
 }

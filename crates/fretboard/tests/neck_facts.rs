@@ -23,6 +23,8 @@ fn every_string_and_fret_of_every_tuning_sounds_its_number() {
         ("half-down", vec![42, 37, 32, 27], 20),
         ("whole-down", vec![41, 36, 31, 26], 20),
         ("bead", vec![38, 33, 28, 23], 20),
+        ("high-c", vec![48, 43, 38, 33, 28], 20),
+        ("tenor", vec![48, 43, 38, 33], 20),
         ("short", vec![43, 38, 33, 28], 20),
     ] {
         let neck = Neck::named(name).unwrap();
@@ -39,7 +41,7 @@ fn every_string_and_fret_of_every_tuning_sounds_its_number() {
         assert_eq!(neck.sounding(Place { string: 0, fret: 0 }), None);
         assert_eq!(neck.sounding(Place { string: open.len() as u8 + 1, fret: 0 }), None);
     }
-    assert_eq!(Neck::NAMES.len(), 8);
+    assert_eq!(Neck::NAMES.len(), 10);
     assert!(matches!(Neck::named("nine"), Err(NeckError::Unknown(_))));
 }
 
