@@ -4,6 +4,10 @@
 //! fingers 1-2-4, from it on four frets with one finger per fret; where the point lies is a setting, and so is
 //! the weight of every effort (common practice, no source: both systems are taught side by side).
 
+mod effort;
+
+pub use effort::{Effort, Weights};
+
 /// A fretting hand and its habits.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Hand {
@@ -12,6 +16,7 @@ pub struct Hand {
     level: Level,
     switch_fret: u8,
     open_strings: OpenStrings,
+    plucking: Plucking,
     weights: Weights,
 }
 
@@ -51,157 +56,41 @@ pub enum OpenStrings {
     Refused,
 }
 
-/// One kind of effort. The cost of a fit is the sum over all efforts of amount times weight.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Effort {
-    /// The hand leaves its position: 1 for each shift, 0.2 across a rest, an open string or a dead note.
-    Shift,
-    /// How fast it must go: distance between the index finger's frets over the time there is, in 100 mm/s;
-    /// a fifth of it across a rest, an open string or a dead note.
-    ShiftSpeed,
-    /// Reaching wider than is comfortable: the square of the excess in mm, over 100.
-    Stretch,
-    /// The little finger four frets above the index (five frets under one hand): 1.
-    FiveFrets,
-    /// One finger per fret below the switch point (little finger three frets above the index): 1.
-    SpreadLow,
-    /// The third finger below the switch point, where the fourth does its work in 1-2-4: 1.
-    ThirdFingerLow,
-    /// The little finger two frets above the index from the switch point on, where the third lies: 1.
-    LittleFingerIn,
-    /// Any change of string: 1.
-    StringChange,
-    /// Strings skipped: 1 for each string between.
-    StringSkip,
-    /// One finger flattened over two neighbouring strings at one fret: 1.
-    Roll,
-    /// One finger jumps to another string or fret: 1 at a quarter of a second, more when faster (to 2), less
-    /// when slower (to 0.5), half of it along its own string, a fifth of it across a rest.
-    Hop,
-    /// An open string in a line that could do without: the shape cannot be moved any more: 1.
-    OpenFixed,
-    /// Any open string: it must be damped by other means: 1.
-    OpenRings,
-    /// Height on the neck: distance from the nut in 100 mm, of the fret for each stopped note and of the
-    /// position for each open string.
-    Height,
-    /// A repeated pitch that changes its place or finger: 1.
-    RepeatMoved,
-    /// A mark that the hand cannot do there (slide off its string, hammer-on downwards, bend on an open
-    /// string): 1.
-    MarkBroken,
+/// How the plucking hand goes from string to string (common practice, no source: all three are taught).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Plucking {
+    /// Not looked at: every change of string is alike.
+    #[default]
+    Any,
+    /// First and second finger strictly in turn, the first one after a rest; then it matters which of them leads
+    /// over to another string.
+    Alternating,
+    /// One finger falls through to the next lower string, so that such a change costs nothing.
+    Raking,
 }
 
-impl Effort {
-    /// Every effort.
-    pub const ALL: [Self; 16] = [
-        Self::Shift,
-        Self::ShiftSpeed,
-        Self::Stretch,
-        Self::FiveFrets,
-        Self::SpreadLow,
-        Self::ThirdFingerLow,
-        Self::LittleFingerIn,
-        Self::StringChange,
-        Self::StringSkip,
-        Self::Roll,
-        Self::Hop,
-        Self::OpenFixed,
-        Self::OpenRings,
-        Self::Height,
-        Self::RepeatMoved,
-        Self::MarkBroken,
-    ];
+/// A size of hand, for those who have not measured theirs.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum HandSize {
+    /// Widest 118 mm from index to little fingertip.
+    Small,
+    /// Widest 136 mm.
+    #[default]
+    Medium,
+    /// Widest 152 mm.
+    Large,
+}
 
-    /// In words.
-    pub fn name(self) -> &'static str {
+impl HandSize {
+    /// Widest span from index to little fingertip in mm. On a 34-inch scale the small hand just spans frets 3 to 6
+    /// (115 mm), the medium one five frets from fret 5 on (134 mm), the large one five frets from fret 3 on
+    /// (150 mm): arithmetic; that hands be sorted so is our choice, no source.
+    pub fn widest_mm(self) -> f64 {
         match self {
-            Self::Shift => "shifts",
-            Self::ShiftSpeed => "speed of shifts",
-            Self::Stretch => "stretches",
-            Self::FiveFrets => "five frets under one hand",
-            Self::SpreadLow => "one finger per fret below the switch point",
-            Self::ThirdFingerLow => "third finger below the switch point",
-            Self::LittleFingerIn => "little finger drawn in",
-            Self::StringChange => "changes of string",
-            Self::StringSkip => "strings skipped",
-            Self::Roll => "one finger over two strings",
-            Self::Hop => "one finger jumping",
-            Self::OpenFixed => "open strings that fix the shape",
-            Self::OpenRings => "open strings to damp",
-            Self::Height => "height on the neck",
-            Self::RepeatMoved => "repeated notes moved",
-            Self::MarkBroken => "marks that cannot be done",
+            Self::Small => 118.0,
+            Self::Medium => 136.0,
+            Self::Large => 152.0,
         }
-    }
-
-    /// The weight unless a teacher's taste says otherwise. All are our choice (common practice, no source),
-    /// set so that the fingerings of method-book practice come out at moderate tempi; what each is for stands
-    /// beside it. That a fit needs position and distance, not only the step from note to note, follows Sayegh,
-    /// "Fingering for string instruments with the optimum path paradigm", Computer Music Journal 13(3), 1989.
-    pub fn usual_weight(self) -> f64 {
-        match self {
-            // The unit of account: leaving a position is worth about one and a half stretches at the second fret.
-            Self::Shift => 1.6,
-            // A fret in an eighth note at 120 is about 160 mm/s, which adds 0.6.
-            Self::ShiftSpeed => 0.4,
-            // On 34 inches frets 2 to 5 exceed 105 mm by 17 mm: 0.9; frets 1 to 4 by 25 mm: 1.8, more than a
-            // shift, because low stretches are what strains a hand.
-            Self::Stretch => 0.3,
-            // Reached for, never rested in.
-            Self::FiveFrets => 0.5,
-            // Against the system of the low frets, but less than a shift.
-            Self::SpreadLow => 0.2,
-            // More than a roll, so that root, fifth and octave come out 1 4 4 in 1-2-4.
-            Self::ThirdFingerLow => 0.4,
-            // Less than a roll, so that they come out 1 3 4 with one finger per fret.
-            Self::LittleFingerIn => 0.1,
-            Self::StringChange => 0.1,
-            Self::StringSkip => 0.4,
-            Self::Roll => 0.3,
-            Self::Hop => 1.5,
-            // With the next one more than a shift of two frets in an eighth note at 120: shapes stay movable.
-            Self::OpenFixed => 2.5,
-            Self::OpenRings => 0.5,
-            // Low positions sound fuller and are read more easily: a note at fret 12 costs 1.3, at fret 5 0.6.
-            Self::Height => 0.3,
-            // Nobody moves a repeated note without need.
-            Self::RepeatMoved => 6.0,
-            // Worth any other effort of a bar or two.
-            Self::MarkBroken => 50.0,
-        }
-    }
-}
-
-/// A weight for every [`Effort`]: a teacher's taste. Zero or more.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Weights([f64; Effort::ALL.len()]);
-
-impl Default for Weights {
-    fn default() -> Self {
-        Self(Effort::ALL.map(Effort::usual_weight))
-    }
-}
-
-impl Weights {
-    /// Largest weight accepted.
-    pub const LIMIT: f64 = 1.0e6;
-
-    /// The weight of an effort.
-    pub fn of(&self, effort: Effort) -> f64 {
-        self.0[effort as usize]
-    }
-
-    /// These with one weight changed.
-    ///
-    /// # Errors
-    /// [`HandError::Weight`] unless it lies between 0 and [`Weights::LIMIT`].
-    pub fn with(mut self, effort: Effort, weight: f64) -> Result<Self, HandError> {
-        if !(0.0..=Self::LIMIT).contains(&weight) {
-            return Err(HandError::Weight { effort, weight });
-        }
-        self.0[effort as usize] = weight;
-        Ok(self)
     }
 }
 
@@ -229,6 +118,9 @@ pub enum HandError {
     },
 }
 
+/// The usual long scale, 34 inches, in mm.
+const LONG_SCALE_MM: f64 = 863.6;
+
 impl Default for Hand {
     /// An adult hand: comfortable to 105 mm, widest 136 mm, switch point at fret 5.
     ///
@@ -241,6 +133,7 @@ impl Default for Hand {
             level: Level::Intermediate,
             switch_fret: 5,
             open_strings: OpenStrings::Sparing,
+            plucking: Plucking::Any,
             weights: Weights::default(),
         }
     }
@@ -251,6 +144,33 @@ impl Hand {
     /// point at fret 7. Our choice, no source.
     pub fn small() -> Self {
         Self { comfortable_mm: 92.0, widest_mm: 118.0, switch_fret: 7, ..Self::default() }
+    }
+
+    /// A hand of a size. The medium one is the default hand.
+    pub fn sized(size: HandSize) -> Self {
+        match size {
+            HandSize::Small => Self::small(),
+            HandSize::Medium => Self::default(),
+            // One finger per fret is comfortable from fret 3 on, 115 mm on 34 inches.
+            HandSize::Large => {
+                Self { comfortable_mm: 118.0, widest_mm: 152.0, switch_fret: 3, ..Self::default() }
+            }
+        }
+    }
+
+    /// A measured hand: `widest_mm` is the distance from the tip of the index finger to the tip of the little
+    /// finger with the fingers spread along a ruler without force. It works comfortably to 0.775 of that, and the
+    /// switch point is the lowest fret from which four frets of a 34-inch scale lie within it, 1 to 12 (our
+    /// choice, no source; the ratio is that of the three sizes).
+    ///
+    /// # Errors
+    /// [`HandError::Span`] unless it lies between 52 and 250 mm.
+    pub fn measured(widest_mm: f64) -> Result<Self, HandError> {
+        let comfortable_mm = 0.775 * widest_mm;
+        let hand = Self::default().with_span(comfortable_mm, widest_mm)?;
+        let from_nut = |fret: u8| LONG_SCALE_MM * (1.0 - (-f64::from(fret) / 12.0).exp2());
+        let switch = (1..12).find(|&f| from_nut(f + 3) - from_nut(f) <= comfortable_mm);
+        Ok(hand.with_switch_fret(switch.unwrap_or(12)))
     }
 
     /// With other spans from index to little fingertip, in mm, measured along the string.
@@ -280,6 +200,12 @@ impl Hand {
     #[must_use]
     pub fn with_open_strings(self, open_strings: OpenStrings) -> Self {
         Self { open_strings, ..self }
+    }
+
+    /// With another way of plucking.
+    #[must_use]
+    pub fn with_plucking(self, plucking: Plucking) -> Self {
+        Self { plucking, ..self }
     }
 
     /// With another taste.
@@ -313,6 +239,11 @@ impl Hand {
         self.open_strings
     }
 
+    /// How it is plucked.
+    pub fn plucking(&self) -> Plucking {
+        self.plucking
+    }
+
     /// The taste.
     pub fn weights(&self) -> &Weights {
         &self.weights
@@ -322,7 +253,9 @@ impl Hand {
     pub fn weight(&self, effort: Effort) -> f64 {
         let weight = self.weights.of(effort);
         match effort {
-            Effort::ShiftSpeed | Effort::StringSkip | Effort::Hop => weight * self.level.factor(),
+            Effort::ShiftSpeed | Effort::StringSkip | Effort::CrossedPluck | Effort::Hop => {
+                weight * self.level.factor()
+            }
             Effort::OpenFixed | Effort::OpenRings if self.open_strings == OpenStrings::Welcome => 0.0,
             _ => weight,
         }

@@ -296,13 +296,23 @@ fn rests_only_and_a_single_note() {
     assert_eq!((one.notes.len(), one.notes[0].place), (1, Place { string: 4, fret: 3 }));
 }
 
+/// The same four frets at fret 1: by default the hand moves up a fret instead of spanning 130 mm; who wants one
+/// finger per fret there gets it, with the caution.
 #[test]
-fn low_stretches_are_flagged() {
-    let fit = fitted("F1 Gb1 G1 Ab1", &Hand::default());
+fn low_stretches_are_avoided_and_flagged() {
+    let usual = fitted("F1 Gb1 G1 Ab1", &Hand::default());
+    assert!(usual.cautions.is_empty());
+    assert_eq!(usual.notes.last().unwrap().position, 2);
+    let mut line = notes("F1 Gb1 G1 Ab1 F1");
+    for (note, finger) in line.iter_mut().flatten().zip([1, 2, 3, 4, 1]) {
+        note.finger = Some(finger);
+    }
+    let hand = Hand::default().with_switch_fret(1).with_level(riffkin_fretboard::hand::Level::Beginner);
+    let fit = fit(&riff_of(Shape::Sixteenth, &line), &four(), &hand).unwrap();
     assert_eq!(fit.cautions.len(), 1);
     assert_eq!(
         fit.cautions[0].to_string(),
-        "bar 1, beat 2 1/2: from fret 1 to fret 4 the hand spans 130 mm; shift instead, or move the riff up the neck"
+        "bar 1, beat 1 3/4: from fret 1 to fret 4 the hand spans 130 mm; shift instead, or move the riff up the neck"
     );
     assert!(fitted("A1 Bb1 B1 C2", &Hand::default()).cautions.is_empty());
 }

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 use common::{Dice, midi_note, riff_of};
 use riffkin_fretboard::fit::{Fit, Touch, best, fit};
-use riffkin_fretboard::hand::{Effort, Hand, Level, OpenStrings};
+use riffkin_fretboard::hand::{Effort, Hand, HandSize, Level, OpenStrings, Plucking};
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::note::{Approach, Mark, Note, Place};
 use riffkin_score::riff::Riff;
@@ -97,7 +97,7 @@ impl<'a> Oracle<'a> {
                             let above = fret - position;
                             let reached = match finger {
                                 1 => above == 0,
-                                2 => above == 1,
+                                2 => above == 1 || above == 2,
                                 3 => above == 2,
                                 _ => (2..=4).contains(&above),
                             };
@@ -124,7 +124,7 @@ impl<'a> Oracle<'a> {
             Level::Advanced => 0.7,
         };
         match effort {
-            Effort::ShiftSpeed | Effort::StringSkip | Effort::Hop => usual * level,
+            Effort::ShiftSpeed | Effort::StringSkip | Effort::CrossedPluck | Effort::Hop => usual * level,
             Effort::OpenFixed | Effort::OpenRings if self.hand.open_strings() == OpenStrings::Welcome => 0.0,
             _ => usual,
         }
@@ -138,13 +138,21 @@ impl<'a> Oracle<'a> {
         if fret == 0 {
             let fixed = if self.must_be_open { 0.0 } else { self.w(Effort::OpenFixed) };
             let bend = if self.line.note[i].bend > 0 { self.w(Effort::MarkBroken) } else { 0.0 };
-            let height = self.mm(position) / 100.0 * self.w(Effort::Height);
-            return fixed + self.w(Effort::OpenRings) + bend + height;
+            return fixed + self.w(Effort::OpenRings) + bend;
         }
         let mut cost = self.mm(fret) / 100.0 * self.w(Effort::Height);
         let excess = self.mm(fret) - self.mm(position) - self.hand.comfortable_mm();
         if excess > 0.0 {
             cost += excess.powi(2) / 100.0 * self.w(Effort::Stretch);
+            if position < self.hand.switch_fret() {
+                cost += self.w(Effort::LowStretch);
+            }
+        }
+        if finger == 4 {
+            cost += self.w(Effort::LittleFinger);
+        }
+        if finger == 2 && fret - position == 2 {
+            cost += self.w(Effort::SecondFingerOut);
         }
         let below = position < self.hand.switch_fret();
         let above = fret - position;
@@ -161,6 +169,16 @@ impl<'a> Oracle<'a> {
             cost += self.w(Effort::FiveFrets);
         }
         cost
+    }
+
+    /// Which finger plucks note `i` in strict turns since the last rest.
+    fn plucked(&self, i: usize) -> Option<u8> {
+        let by_finger =
+            |k: usize| matches!(self.line.note[k].approach, Approach::Plucked | Approach::SlidePlucked);
+        let after_rest = |k: usize| k > 0 && self.line.onset[k] - self.line.end[k - 1] >= 0.2;
+        let start = (0..=i).rev().find(|&k| after_rest(k)).unwrap_or(0);
+        let before = (start..i).filter(|&k| by_finger(k)).count();
+        by_finger(i).then_some(if before % 2 == 0 { 1 } else { 2 })
     }
 
     /// The cost of coming to note `i` from the one before; `None` when it cannot be done that way.
@@ -203,12 +221,22 @@ impl<'a> Oracle<'a> {
             }
         }
         if !same_string {
-            cost +=
-                self.w(Effort::StringChange) + f64::from(a.0.abs_diff(b.0) - 1) * self.w(Effort::StringSkip);
+            let down = b.0 > a.0;
+            let finger = self.plucked(i);
+            let raked = self.hand.plucking() == Plucking::Raking && b.0 == a.0 + 1 && finger.is_some();
+            if !raked {
+                cost += self.w(Effort::StringChange);
+            }
+            cost += f64::from(a.0.abs_diff(b.0) - 1) * self.w(Effort::StringSkip);
+            let crossed = finger == Some(if down { 2 } else { 1 });
+            if self.hand.plucking() == Plucking::Alternating && crossed {
+                cost += self.w(Effort::CrossedPluck);
+            }
         }
         if a_holds && a.2 == b.2 && (a.0, a.1) != (b.0, b.1) && !slid {
-            cost += if a.1 == b.1 && a.0.abs_diff(b.0) == 1 {
-                self.w(Effort::Roll)
+            cost += if a.1 == b.1 {
+                let ease = if b.2 == 1 { 0.5 } else { 1.0 };
+                ease * f64::from(a.0.abs_diff(b.0)) * self.w(Effort::Roll)
             } else {
                 let pace = (0.25 / apart).clamp(0.5, 2.0);
                 let ease = if rest { 0.2 } else { 1.0 };
@@ -341,10 +369,15 @@ fn line(dice: &mut Dice, neck: &Neck, longest: u64) -> Riff {
 }
 
 fn hand(dice: &mut Dice) -> Hand {
-    let hand = if dice.one_in(4) { Hand::small() } else { Hand::default() };
+    let size = [HandSize::Small, HandSize::Medium, HandSize::Medium, HandSize::Large][dice.below(4) as usize];
+    let hand = Hand::sized(size);
+    let plucking = [Plucking::Any, Plucking::Alternating, Plucking::Raking][dice.below(3) as usize];
     let level = [Level::Beginner, Level::Intermediate, Level::Advanced][dice.below(3) as usize];
     let open = [OpenStrings::Welcome, OpenStrings::Sparing, OpenStrings::Refused][dice.below(3) as usize];
-    hand.with_level(level).with_open_strings(open).with_switch_fret(1 + dice.below(9) as u8)
+    hand.with_level(level)
+        .with_open_strings(open)
+        .with_plucking(plucking)
+        .with_switch_fret(1 + dice.below(9) as u8)
 }
 
 fn necks() -> Vec<Neck> {

@@ -5,14 +5,17 @@
 use riffkin_score::note::{Approach, Mark};
 
 use super::Touch;
-use super::moment::Moment;
+use super::moment::{Moment, Pluck};
 use super::spots::Spot;
-use crate::hand::{Effort, Hand};
+use crate::hand::{Effort, Hand, Plucking};
 use crate::neck::Neck;
 
 /// What remains of a shift or a hop when the hand is free meanwhile: across a rest, an open string or a dead
 /// note. Not nothing, so that a hand stays where nothing calls it away. Our choice, no source.
 const RELIEF: f64 = 0.2;
+
+/// The last of the low frets, where stretches are flagged (common practice, no source).
+pub(super) const LOW_FRETS: u8 = 4;
 
 /// A hop in this many seconds counts once: an eighth note at 120. Our choice, no source.
 const HOP_S: f64 = 0.25;
@@ -51,6 +54,7 @@ pub(super) struct Costs {
     pub(super) weights: [f64; Effort::ALL.len()],
     comfortable_mm: f64,
     switch_fret: u8,
+    plucking: Plucking,
     /// No note of the line must be open, so an open string would fix a shape that could move.
     pub(super) movable: bool,
 }
@@ -62,6 +66,7 @@ impl Costs {
             weights: Effort::ALL.map(|e| hand.weight(e)),
             comfortable_mm: hand.comfortable_mm(),
             switch_fret: hand.switch_fret(),
+            plucking: hand.plucking(),
             movable,
         }
     }
@@ -87,7 +92,6 @@ impl Costs {
     /// The efforts of one note by itself.
     pub(super) fn note(&self, moment: &Moment, spot: Spot, tally: &mut impl Tally) {
         if spot.touch == Touch::Open {
-            tally.add(Effort::Height, self.fret_mm[usize::from(spot.position)] / 100.0);
             tally.add(Effort::OpenRings, 1.0);
             if self.movable {
                 tally.add(Effort::OpenFixed, 1.0);
@@ -101,9 +105,18 @@ impl Costs {
         }
         tally.add(Effort::Height, self.fret_mm[usize::from(spot.place.fret)] / 100.0);
         let excess = self.excess_mm(spot);
-        tally.add(Effort::Stretch, excess * excess / 100.0);
+        if excess > 0.0 {
+            tally.add(Effort::Stretch, excess * excess / 100.0);
+            if spot.position < self.switch_fret {
+                tally.add(Effort::LowStretch, 1.0);
+            }
+        }
+        if spot.finger == 4 {
+            tally.add(Effort::LittleFinger, 1.0);
+        }
         let low = spot.position < self.switch_fret;
         match (spot.finger, spot.place.fret - spot.position) {
+            (2, 2) => tally.add(Effort::SecondFingerOut, 1.0),
             (3, _) if low => tally.add(Effort::ThirdFingerLow, 1.0),
             (4, 2) if !low => tally.add(Effort::LittleFingerIn, 1.0),
             (4, 3) if low => tally.add(Effort::SpreadLow, 1.0),
@@ -140,12 +153,23 @@ impl Costs {
         }
         let strings = from.place.string.abs_diff(to.place.string);
         if strings > 0 {
-            tally.add(Effort::StringChange, 1.0);
-            tally.add(Effort::StringSkip, f64::from(strings - 1));
+            let lower = to.place.string > from.place.string;
+            let raked = self.plucking == Plucking::Raking && lower && strings == 1 && moment.pluck.is_some();
+            if !raked {
+                tally.add(Effort::StringChange, 1.0);
+            }
+            if strings > 1 {
+                tally.add(Effort::StringSkip, f64::from(strings - 1));
+            }
+            let wrong = if lower { Pluck::Second } else { Pluck::First };
+            if self.plucking == Plucking::Alternating && moment.pluck == Some(wrong) {
+                tally.add(Effort::CrossedPluck, 1.0);
+            }
         }
         if from.holds() && to.holds() && from.finger == to.finger && from.place != to.place && !slide {
-            if strings == 1 && from.place.fret == to.place.fret {
-                tally.add(Effort::Roll, 1.0);
+            if from.place.fret == to.place.fret {
+                let ease = if to.finger == 1 { 0.5 } else { 1.0 };
+                tally.add(Effort::Roll, ease * f64::from(strings));
             } else {
                 let pace = (HOP_S / moment.since_last_s).clamp(0.5, 2.0);
                 let along = if strings == 0 { 0.5 } else { 1.0 };

@@ -1,6 +1,6 @@
 //! The notes of a line as the hand meets them: in seconds.
 
-use riffkin_score::note::{Mark, Note};
+use riffkin_score::note::{Approach, Mark, Note};
 use riffkin_score::rhythm::SwingClock;
 use riffkin_score::riff::{BarBeat, Riff};
 
@@ -24,6 +24,20 @@ pub(super) struct Moment {
     pub(super) until_next_s: f64,
     /// A rest stands before it.
     pub(super) after_rest: bool,
+    /// The plucking finger when first and second take strict turns, the first after a rest; `None` when it is not
+    /// plucked by a finger (hammered, pulled, slid, struck by the thumb).
+    pub(super) pluck: Option<Pluck>,
+    /// Where it starts, in seconds from the start.
+    pub(super) onset_s: f64,
+    /// Index of its bar.
+    pub(super) bar: usize,
+}
+
+/// A finger of the plucking hand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Pluck {
+    First,
+    Second,
 }
 
 /// The written line in seconds: tempo changes and swing are followed, repeats are not written out.
@@ -34,6 +48,7 @@ pub(super) fn moments(riff: &Riff) -> Vec<Moment> {
     let seconds = |at: riffkin_score::time::Quarters| tempo.seconds_at(swing.at(at.to_f64()));
     let mut moments: Vec<Moment> = Vec::with_capacity(line.len());
     let (mut last_onset, mut last_end) = (0.0, 0.0);
+    let mut turn = Pluck::First;
     for note in &line {
         let onset = seconds(note.onset);
         let end = seconds(note.onset + note.length);
@@ -41,6 +56,13 @@ pub(super) fn moments(riff: &Riff) -> Vec<Moment> {
         let after_rest = !moments.is_empty() && onset - last_end >= REST_S;
         if let Some(last) = moments.last_mut() {
             last.until_next_s = since_last_s;
+        }
+        if after_rest {
+            turn = Pluck::First;
+        }
+        let pluck = by_finger(&note.note).then_some(turn);
+        if pluck.is_some() {
+            turn = if turn == Pluck::First { Pluck::Second } else { Pluck::First };
         }
         moments.push(Moment {
             note: note.note,
@@ -50,8 +72,17 @@ pub(super) fn moments(riff: &Riff) -> Vec<Moment> {
             since_last_s,
             until_next_s: (end - onset).max(SHORTEST_S),
             after_rest,
+            pluck,
+            onset_s: onset,
+            bar: note.bar,
         });
         (last_onset, last_end) = (onset, end);
     }
     moments
+}
+
+fn by_finger(note: &Note) -> bool {
+    matches!(note.approach, Approach::Plucked | Approach::SlidePlucked)
+        && !note.marks.has(Mark::Slap)
+        && !note.marks.has(Mark::Pop)
 }

@@ -30,9 +30,9 @@ impl Spot {
     }
 }
 
-/// Frets above the index finger that each finger takes: its own, and for the little finger the place of the
-/// third (1-2-4) and one beyond (five frets under the hand).
-const REACHES: [(u8, u8); 6] = [(1, 0), (2, 1), (3, 2), (4, 2), (4, 3), (4, 4)];
+/// Frets above the index finger that each finger takes: its own, for the second finger one beyond (an extension),
+/// for the little finger the place of the third (1-2-4) and one beyond (five frets under the hand).
+const REACHES: [(u8, u8); 7] = [(1, 0), (2, 1), (2, 2), (3, 2), (4, 2), (4, 3), (4, 4)];
 
 /// Nodes where a natural harmonic is touched: fret, and semitones above the open string. The string divided
 /// in 2, 3, 4 and 5 (harmonic series, rounded to semitones).

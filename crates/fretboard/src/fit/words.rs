@@ -4,13 +4,10 @@ use riffkin_score::Warning;
 use riffkin_score::note::{Approach, Mark};
 
 use super::Touch;
-use super::cost::{Costs, mark_done};
+use super::cost::{Costs, LOW_FRETS, mark_done};
 use super::moment::Moment;
 use super::spots::Spot;
 use crate::neck::Neck;
-
-/// Frets 1 to this one are the low frets, where stretches are flagged (common practice, no source).
-const LOW_FRETS: u8 = 4;
 
 /// Shifts named one by one; more are only counted.
 const NAMED_SHIFTS: usize = 4;

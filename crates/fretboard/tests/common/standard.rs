@@ -1,24 +1,24 @@
 //! Fingerings of method-book practice, written down before the fit was asked for any of them.
 
 /// One fingering.
-pub struct Case {
+pub(crate) struct Case {
     /// What it is called.
-    pub name: &'static str,
+    pub(crate) name: &'static str,
     /// A neck by name.
-    pub neck: &'static str,
+    pub(crate) neck: &'static str,
     /// How the hand is set.
-    pub hand: How,
+    pub(crate) hand: How,
     /// The notes; none when the places are given and only the fingers are asked for.
-    pub notes: &'static str,
+    pub(crate) notes: &'static str,
     /// `string:fret/finger` for every note.
-    pub wanted: &'static str,
+    pub(crate) wanted: &'static str,
     /// Where it is taught.
-    pub source: &'static str,
+    pub(crate) source: &'static str,
 }
 
 /// The settings that a method book takes for granted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum How {
+pub(crate) enum How {
     /// As it comes: 1-2-4 below fret 5, one finger per fret from there, open strings sparing.
     Usual,
     /// One finger per fret everywhere.
@@ -46,7 +46,7 @@ const fn case(
 
 /// All of them. Weights may be set on those with an even index; those with an odd index are held back.
 #[rustfmt::skip]
-pub const CASES: &[Case] = &[
+pub(crate) const CASES: &[Case] = &[
     // Scales in open position.
     case("E major, open position", "four", How::Open, "E1 F#1 G#1 A1 B1 C#2 D#2 E2",
         "4:0/0 4:2/1 4:4/4 3:0/0 3:2/1 3:4/4 2:1/1 2:2/2", SIMANDL),
