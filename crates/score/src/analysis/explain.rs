@@ -1,5 +1,6 @@
 //! A riff explained: its tonic, its mode, and what every note is.
 
+use crate::analysis::harmony::{StandingChord, all_slots, standing};
 use crate::analysis::heard::{Heard, heard, slot};
 use crate::analysis::material::Material;
 use crate::analysis::mode::{self, ModeReading};
@@ -180,7 +181,7 @@ pub fn explain(riff: &Riff, asked: Option<PitchName>) -> Explanation {
         };
     };
     let given_mode = written.filter(|k| k.tonic.pitch_class() == one.pitch_class()).and_then(|k| k.mode);
-    let mode = mode::read(&notes, &seen, one, given_mode, chord_degrees(&chords, one));
+    let mode = mode::read(&notes, &seen, one, given_mode, all_slots(&chords, one));
     let key = Key { tonic: one, mode: mode.verdict.mode() };
     let notes_read = read_notes(riff, &notes, Some(key), &chords);
     let mut degrees: Vec<Degree> = notes_read.iter().filter_map(|n| n.degree).collect();
@@ -215,36 +216,6 @@ pub fn name_by_ear(riff: &Riff) -> Riff {
     respell(riff, key)
 }
 
-struct StandingChord {
-    chord: Chord,
-    from: Quarters,
-    length: Quarters,
-}
-
-/// Every chord of the written line with how long it stands: to the next one, or the end.
-fn standing(riff: &Riff) -> Vec<StandingChord> {
-    let mut chords: Vec<StandingChord> = riff
-        .bars()
-        .iter()
-        .enumerate()
-        .flat_map(|(i, bar)| bar.chords.iter().map(move |&(at, chord)| (riff.bar_start(i) + at, chord)))
-        .map(|(from, chord)| StandingChord { chord, from, length: Quarters::ZERO })
-        .collect();
-    let mut end = riff.length();
-    for chord in chords.iter_mut().rev() {
-        chord.length = end - chord.from;
-        end = chord.from;
-    }
-    chords
-}
-
-fn chord_degrees(chords: &[StandingChord], tonic: PitchName) -> DegreeSet {
-    chords.iter().fold(DegreeSet::EMPTY, |set, standing| {
-        let root = slot(standing.chord.root.pitch_class(), tonic.pitch_class());
-        set.union(DegreeSet::from_slots(standing.chord.kind.set().slots().map(|s| s + root)))
-    })
-}
-
 /// The degree of a name against a root, by its letters; by its slot where the letters are remote.
 fn degree_of(name: PitchName, key: Key) -> Degree {
     Degree::between(key.tonic, name)
@@ -258,7 +229,9 @@ fn is_spoken(degree: Degree) -> bool {
     degree.alter().abs() <= 1 && !odd
 }
 
-fn degree_over(name: PitchName, chord: Chord) -> Degree {
+/// The degree of a name against a chord's root: by its letters where they are spoken or the chord's own, by its
+/// slot otherwise.
+pub fn degree_over(name: PitchName, chord: Chord) -> Degree {
     match Degree::between(chord.root, name) {
         Some(degree) if is_spoken(degree) || chord.kind.degrees().contains(&degree) => degree,
         _ => Degree::usual(slot(name.pitch_class(), chord.root.pitch_class())),

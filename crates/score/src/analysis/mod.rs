@@ -8,6 +8,7 @@
 //! notes, and [`explain`] puts it together.
 
 pub mod explain;
+pub mod harmony;
 pub mod heard;
 pub mod material;
 pub mod mode;
@@ -15,6 +16,7 @@ pub mod model;
 mod model_weights;
 pub mod ps13;
 pub mod set_class;
+pub mod shape;
 pub mod spell;
 pub mod tonic;
 pub mod verdict;
