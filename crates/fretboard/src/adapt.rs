@@ -1,15 +1,19 @@
 //! When a riff does not lie on a neck: what could be changed, from the gentlest on.
 
+mod keys;
+mod measure;
 mod octaves;
+mod strings;
 
 use riffkin_score::Warning;
 use riffkin_score::interval::Interval;
-use riffkin_score::key::Key;
 use riffkin_score::riff::{BarBeat, Riff};
-use riffkin_score::transpose::{tonic_for, transpose};
+use riffkin_score::transpose::transpose;
 
 use crate::fit::missing;
 use crate::neck::Neck;
+pub use measure::{Change, Measure};
+use octaves::Keep;
 
 /// One way to make a riff lie on a neck.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +26,29 @@ pub struct Adaptation {
     pub neck: Neck,
     /// Every change with the place where it starts, in order.
     pub changes: Vec<(BarBeat, String)>,
+    /// How much it changes.
+    pub measure: Measure,
+}
+
+impl Adaptation {
+    /// What it is, in a few words: `the whole line an octave up`, `another key: E minor`, `the neck 'drop-d'`.
+    pub fn title(&self) -> String {
+        match self.kind {
+            Kind::Octave(octaves) => format!("the whole line {}", octaves::words(octaves)),
+            Kind::Key(semitones) => match self.riff.header().key {
+                Some(key) => format!("another key: {key}"),
+                None => format!(
+                    "all notes {} semitones {}",
+                    semitones.abs(),
+                    if semitones > 0 { "up" } else { "down" }
+                ),
+            },
+            Kind::Phrases(_) => "phrases moved by octaves, the contour kept".to_owned(),
+            Kind::Notes(_) => "as few notes moved by octaves as may be".to_owned(),
+            Kind::Tuning => format!("another tuning: {}", self.neck.name()),
+            Kind::MoreStrings => format!("more strings: {}", self.neck.name()),
+        }
+    }
 }
 
 /// What an adaptation changes.
@@ -31,7 +58,9 @@ pub enum Kind {
     Octave(i8),
     /// The key, by so many semitones.
     Key(i32),
-    /// Single notes and phrases, by octaves; how many notes.
+    /// Phrases, by octaves, with the contour kept as far as can be; how many notes.
+    Phrases(usize),
+    /// Single notes and phrases, by octaves, with the least change in all; how many notes.
     Notes(usize),
     /// The tuning; as many strings as before.
     Tuning,
@@ -39,40 +68,66 @@ pub enum Kind {
     MoreStrings,
 }
 
-/// What could be done, gentlest first: the whole line an octave or two away; the nearest key that fits; single
-/// phrases moved by octaves, with the least change; another tuning of as many strings; a neck with more
-/// strings. Each kind at most once (both directions for a key equally near), and only those that work. Empty
-/// when the riff lies on the neck as it is.
+/// What could be done, in this order: the whole line an octave or more away; the nearest key that fits (both, when as
+/// near upwards as downwards, the one with fewer sharps or flats first); phrases moved by octaves; other tunings of
+/// as many strings; necks with more strings. Only what works. Empty when the riff lies on the neck as it is.
 ///
-/// For the phrases the least change is exact: the sum of 1 for each note moved, for each octave of it; 3 more
-/// for a root on the first beat of a bar; 2 for each seam (neighbours moved differently), 1 across a rest; 6
-/// where the line goes another way than it did (up, down, level), 3 across a rest. Our measure, no source; it
-/// keeps the contour first, then the intervals, then the notes. Among equal changes the one with fewer notes
-/// moved at the start wins, then upwards before downwards.
+/// For the phrases the least change is exact, over every choice of octaves for every note, and offered twice where that
+/// differs: once with the fewest turns of the contour, then the fewest roots moved from first beats, then the least
+/// [`Change::weight`]; once with the least weight in all. Among equals the one with fewer notes moved at the start
+/// wins, then upwards before downwards.
 pub fn adapt(riff: &Riff, neck: &Neck) -> Vec<Adaptation> {
     if missing(riff, neck).is_empty() {
         return Vec::new();
     }
-    let mut offers = Vec::new();
-    offers.extend(whole_octaves(riff, neck));
-    offers.extend(other_key(riff, neck));
-    offers.extend(octaves::least_change(riff, neck));
-    offers.extend(other_neck(riff, neck, Kind::Tuning));
-    offers.extend(other_neck(riff, neck, Kind::MoreStrings));
+    let mut moved = moved_by_octaves(riff, neck);
+    let at = usize::from(moved.first().is_some_and(|o| matches!(o.kind, Kind::Octave(_))));
+    let phrases = moved.split_off(at);
+    let mut offers = moved;
+    offers.extend(keys::nearest(riff, neck));
+    offers.extend(phrases);
+    offers.extend(strings::tunings(riff, neck));
+    offers.extend(strings::more_strings(riff, neck));
     offers
 }
 
-/// The riff as it can be played on the neck, changed no more than needed: the whole line in another octave;
-/// else phrases moved by octaves; else another key. Tuning, instrument and, if possible, key are kept, because
-/// a class shares them. Warnings name every change; when nothing helps the riff comes back unchanged and the
-/// warning says so.
+/// Which of the offers of [`adapt`] is taken when nobody chooses: the one that moves notes by octaves with the least
+/// change, be it all notes or some; else the nearest key. Tuning and instruments are never changed unasked, for a class
+/// shares them. So a low note or two do not send a riff up the neck where moving only those changes less.
+pub fn usual(offers: &[Adaptation]) -> Option<usize> {
+    let by_octaves = offers.iter().enumerate().filter_map(|(i, o)| match o.measure {
+        Measure::Moved(change) => Some((change.weight(), i)),
+        _ => None,
+    });
+    let key = || offers.iter().position(|o| matches!(o.kind, Kind::Key(_)));
+    by_octaves.min().map(|(_, i)| i).or_else(key)
+}
+
+/// The offers that move notes by octaves: whole line, phrases, least change; each riff once.
+pub(crate) fn moved_by_octaves(riff: &Riff, neck: &Neck) -> Vec<Adaptation> {
+    let mut offers: Vec<Adaptation> = Vec::new();
+    let phrases = [Keep::Contour, Keep::Most].into_iter();
+    let phrases = phrases.filter_map(|keep| octaves::least_change(riff, neck, keep));
+    for offer in whole_octaves(riff, neck).into_iter().chain(phrases) {
+        let sounding = |o: &Adaptation| o.riff.line().iter().map(|n| n.note.pitch).collect::<Vec<_>>();
+        if offers.iter().all(|o| sounding(o) != sounding(&offer)) {
+            offers.push(offer);
+        }
+    }
+    offers
+}
+
+/// The riff as it can be played on the neck, changed no more than needed ([`usual`]): notes moved by octaves, all of
+/// them or some, whichever changes less; else another key. Tuning and instrument are kept. Warnings name every
+/// change; when nothing helps the riff comes back unchanged and the warning says so.
 pub fn adapted(riff: &Riff, neck: &Neck) -> (Riff, Vec<Warning>) {
     let off = missing(riff, neck);
     let Some(&first) = off.first() else { return (riff.clone(), Vec::new()) };
-    let choice = whole_octaves(riff, neck)
-        .or_else(|| octaves::least_change(riff, neck))
-        .or_else(|| other_key(riff, neck).into_iter().next());
-    match choice {
+    let mut offers = moved_by_octaves(riff, neck);
+    if offers.is_empty() {
+        offers = keys::nearest(riff, neck);
+    }
+    match usual(&offers).and_then(|i| offers.into_iter().nth(i)) {
         Some(choice) => {
             let warnings = choice.changes.iter().map(|(at, words)| Warning::at(at, words.as_str()));
             (choice.riff, warnings.collect())
@@ -101,63 +156,12 @@ fn whole_octaves(riff: &Riff, neck: &Neck) -> Option<Adaptation> {
         let (moved, warnings) = moved_onto(riff, neck, by)?;
         let mut changes = vec![(start_of(riff), format!("the whole line {}", octaves::words(octaves)))];
         changes.extend(warnings.into_iter().map(|w| (start_of(riff), w.to_string())));
-        Some(Adaptation { kind: Kind::Octave(octaves), riff: moved, neck: neck.clone(), changes })
+        let measure = Measure::Moved(octaves::whole_line(riff, neck, octaves));
+        Some(Adaptation { kind: Kind::Octave(octaves), riff: moved, neck: neck.clone(), changes, measure })
     })
 }
 
 fn moved_onto(riff: &Riff, neck: &Neck, by: Interval) -> Option<(Riff, Vec<Warning>)> {
     let (moved, warnings) = transpose(riff, by).ok()?;
     missing(&moved, neck).is_empty().then_some((moved, warnings))
-}
-
-/// The nearest keys that fit: one, or both when as near upwards as downwards.
-fn other_key(riff: &Riff, neck: &Neck) -> Vec<Adaptation> {
-    let line = riff.line();
-    let Some(first) = line.first() else { return Vec::new() };
-    let key = riff.header().key.unwrap_or(Key { tonic: first.note.pitch.name(), mode: None });
-    (1..12)
-        .map(|distance| {
-            let both = [distance, -distance].into_iter();
-            both.filter_map(|semitones| key_away(riff, neck, key, semitones)).collect::<Vec<_>>()
-        })
-        .find(|found| !found.is_empty())
-        .unwrap_or_default()
-}
-
-fn key_away(riff: &Riff, neck: &Neck, key: Key, semitones: i32) -> Option<Adaptation> {
-    let class = (i32::from(key.tonic.pitch_class()) + semitones).rem_euclid(12);
-    let to = tonic_for(key, u8::try_from(class).ok()?);
-    let up = key.tonic.interval_to(to);
-    let octaves = (semitones - up.semitones()).div_euclid(12);
-    let by = Interval::from_steps(up.steps() + 7 * octaves, up.semitones() + 12 * octaves);
-    let (moved, warnings) = moved_onto(riff, neck, by)?;
-    let way = if semitones > 0 { "up" } else { "down" };
-    let many = if semitones.abs() == 1 { "semitone" } else { "semitones" };
-    let words = format!("the key becomes {}, {} {many} {way}", Key { tonic: to, ..key }, semitones.abs());
-    let mut changes = vec![(start_of(riff), words)];
-    changes.extend(warnings.into_iter().map(|w| (start_of(riff), w.to_string())));
-    Some(Adaptation { kind: Kind::Key(semitones), riff: moved, neck: neck.clone(), changes })
-}
-
-/// The named neck nearest to the one asked for that has the notes: fewest strings tuned otherwise, in the
-/// order of [`Neck::NAMES`].
-fn other_neck(riff: &Riff, neck: &Neck, kind: Kind) -> Option<Adaptation> {
-    let strings = usize::from(neck.string_count());
-    let other = Neck::NAMES
-        .iter()
-        .filter_map(|name| Neck::named(name).ok())
-        .filter(|n| match kind {
-            Kind::Tuning => n.strings().len() == strings && n.strings() != neck.strings(),
-            _ => n.strings().len() > strings,
-        })
-        .filter(|n| missing(riff, n).is_empty())
-        .min_by_key(|n| {
-            let kept = n.strings().iter().filter(|&open| neck.strings().contains(open)).count();
-            (n.strings().len(), strings.saturating_sub(kept))
-        })?
-        .left_handed(neck.is_left_handed())
-        .fretless(neck.is_fretless());
-    let strings: Vec<String> = other.strings().iter().rev().map(|p| p.name().to_string()).collect();
-    let words = format!("as written on the neck '{}', strings {}", other.name(), strings.join(" "));
-    Some(Adaptation { kind, riff: riff.clone(), neck: other, changes: vec![(start_of(riff), words)] })
 }

@@ -4,7 +4,7 @@ mod line;
 mod presets;
 
 use riffkin_score::note::Place;
-use riffkin_score::pitch::{Midi, Pitch};
+use riffkin_score::pitch::{Midi, Pitch, PitchName};
 
 /// An instrument as the hand meets it.
 ///
@@ -177,6 +177,7 @@ impl Neck {
             .left_handed(self.left_handed)
             .fretless(self.fretless)
             .with_capo(self.capo)?;
+        let tuned = Self { preset: presets::of_strings(&tuned.tuned), ..tuned };
         let name = tuned.to_string();
         Ok(tuned.called(&name))
     }
@@ -288,4 +289,12 @@ impl Neck {
 /// So many semitones higher, under the simplest name.
 fn raised(pitch: Pitch, semitones: u8) -> Option<Pitch> {
     Some(Pitch::simplest(Midi::new(pitch.midi().number().checked_add(semitones)?)?))
+}
+
+/// A string a semitone or a whole tone lower: E flat for E, D for E, but never C flat or F flat.
+pub(crate) fn lowered(pitch: Pitch, semitones: u8) -> Option<Pitch> {
+    let midi = Midi::new(pitch.midi().number().checked_sub(semitones)?)?;
+    let flat = PitchName::new(pitch.name().step(), pitch.name().alter() - 1)
+        .filter(|n| semitones == 1 && n.line_of_fifths() >= -6);
+    Some(flat.and_then(|name| Pitch::from_midi(midi, name)).unwrap_or_else(|| Pitch::simplest(midi)))
 }

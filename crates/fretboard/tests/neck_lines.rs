@@ -128,7 +128,7 @@ fn the_tuning_changes_and_the_instrument_stays() {
     let n = neck("G2 D2 A1 E1, 24 frets, 30 inch, fretless, left-handed");
     let open: Vec<Pitch> = "G2 D2 A1 D1".split(' ').map(|p| p.parse().unwrap()).collect();
     let low = n.retuned(open).unwrap();
-    assert_eq!(low.to_string(), "G2 D2 A1 D1, 24 positions, 30 inch, fretless, left-handed");
+    assert_eq!(low.to_string(), "drop-d, 24 positions, 30 inch, fretless, left-handed");
     assert_eq!(low.lowest().to_string(), "D1");
 }
 

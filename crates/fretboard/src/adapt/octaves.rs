@@ -7,18 +7,38 @@ use riffkin_score::pitch::Pitch;
 use riffkin_score::riff::{BarBeat, Riff};
 use riffkin_score::time::Quarters;
 
-use super::{Adaptation, Kind};
+use super::measure::Change;
+use super::{Adaptation, Kind, Measure};
 use crate::fit::on_neck;
 use crate::neck::Neck;
 
-/// For a note moved, for each octave.
-const MOVED: u32 = 1;
-/// More for a root on the first beat of a bar.
-const ROOT: u32 = 3;
-/// For neighbours moved differently; half across a rest.
-const SEAM: u32 = 2;
-/// For neighbours that go another way than they did; half across a rest.
-const CONTOUR: u32 = 6;
+/// What counts first where notes are moved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Keep {
+    /// The contour, then the roots on first beats, then the least change.
+    Contour,
+    /// The least change ([`Change::weight`]), then the contour.
+    Most,
+}
+
+impl Keep {
+    /// What is to be least, the first number first.
+    fn order(self, change: Change) -> Cost {
+        let weight = u64::from(change.weight());
+        let turns = u64::from(change.all_turns());
+        match self {
+            Self::Contour => [turns, u64::from(change.roots), weight],
+            Self::Most => [weight, turns, 0],
+        }
+    }
+}
+
+/// Compared in order, added one by one.
+type Cost = [u64; 3];
+
+fn plus(a: Cost, b: Cost) -> Cost {
+    [a[0] + b[0], a[1] + b[1], a[2] + b[2]]
+}
 
 /// Octaves tried, in order of preference among equals.
 const OCTAVES: [i8; 7] = [0, 1, -1, 2, -2, 3, -3];
@@ -45,9 +65,9 @@ pub(super) fn words(octaves: i8) -> String {
 }
 
 /// The line with the least change, `None` when a note has no octave on the neck.
-pub(super) fn least_change(riff: &Riff, neck: &Neck) -> Option<Adaptation> {
+pub(super) fn least_change(riff: &Riff, neck: &Neck, keep: Keep) -> Option<Adaptation> {
     let steps = steps(riff, neck);
-    let choice = cheapest(&steps)?;
+    let choice = cheapest(&steps, keep)?;
     let mut moves = vec![0i8; riff.line().len()];
     for (step, &octaves) in steps.iter().zip(&choice) {
         moves[step.line] = octaves;
@@ -55,7 +75,24 @@ pub(super) fn least_change(riff: &Riff, neck: &Neck) -> Option<Adaptation> {
     let count = moves.iter().filter(|&&o| o != 0).count();
     let (moved, dropped) = moved(riff, &moves)?;
     let changes = changes(riff, &steps, &choice, &dropped);
-    Some(Adaptation { kind: Kind::Notes(count), riff: moved, neck: neck.clone(), changes })
+    let kind = match keep {
+        Keep::Contour => Kind::Phrases(count),
+        Keep::Most => Kind::Notes(count),
+    };
+    let measure = Measure::Moved(whole_change(&steps, |i| choice[i]));
+    Some(Adaptation { kind, riff: moved, neck: neck.clone(), changes, measure })
+}
+
+/// What moving every note by the same octaves does.
+pub(super) fn whole_line(riff: &Riff, neck: &Neck, octaves: i8) -> Change {
+    whole_change(&steps(riff, neck), |_| octaves)
+}
+
+fn whole_change(steps: &[Step], octaves: impl Fn(usize) -> i8) -> Change {
+    let notes = steps.iter().enumerate().map(|(i, step)| note_change(step, octaves(i)));
+    let pairs = steps.windows(2).enumerate();
+    let pairs = pairs.map(|(i, pair)| pair_change(&pair[0], octaves(i), &pair[1], octaves(i + 1)));
+    notes.chain(pairs).fold(Change::default(), Change::and)
 }
 
 fn steps(riff: &Riff, neck: &Neck) -> Vec<Step> {
@@ -95,15 +132,23 @@ fn shifted(note: Note, octaves: i8) -> Option<Note> {
     Some(Note { pitch: note.pitch.octaves(octaves)?, place: None, finger: None, ..note })
 }
 
-fn note_change(step: &Step, octaves: i8) -> u32 {
-    let root = if step.root_on_one && octaves != 0 { ROOT } else { 0 };
-    u32::from(octaves.unsigned_abs()) * MOVED + root
+fn note_change(step: &Step, octaves: i8) -> Change {
+    Change {
+        notes: u32::from(octaves != 0),
+        octaves: u32::from(octaves.unsigned_abs()),
+        roots: u32::from(step.root_on_one && octaves != 0),
+        ..Change::default()
+    }
 }
 
-fn pair_change(a: &Step, a_octaves: i8, b: &Step, b_octaves: i8) -> u32 {
-    let seam = if a_octaves == b_octaves { 0 } else { SEAM };
-    let contour = if way(a, 0, b, 0) == way(a, a_octaves, b, b_octaves) { 0 } else { CONTOUR };
-    if b.after_rest { (seam + contour) / 2 } else { seam + contour }
+fn pair_change(a: &Step, a_octaves: i8, b: &Step, b_octaves: i8) -> Change {
+    let broken = u32::from(a_octaves != b_octaves);
+    let turned = u32::from(way(a, 0, b, 0) != way(a, a_octaves, b, b_octaves));
+    if b.after_rest {
+        Change { breaks_at_rests: broken, turns_at_rests: turned, ..Change::default() }
+    } else {
+        Change { breaks: broken, turns: turned, ..Change::default() }
+    }
 }
 
 /// Whether the line rises, falls or stays from one note to the next, each moved.
@@ -112,24 +157,27 @@ fn way(a: &Step, a_octaves: i8, b: &Step, b_octaves: i8) -> Ordering {
     sounding(b, b_octaves).cmp(&sounding(a, a_octaves))
 }
 
-/// The octaves of every note with the least change, by dynamic programming from the end.
-fn cheapest(steps: &[Step]) -> Option<Vec<i8>> {
+/// The octaves of every note with the least change, by dynamic programming from the end. Of equals the one with
+/// fewer octaves, upwards before downwards, from the start on.
+fn cheapest(steps: &[Step], keep: Keep) -> Option<Vec<i8>> {
     // For each note and octave: the change from there on, and which octave the next note takes.
-    let mut rest: Vec<Vec<(u32, usize)>> = vec![Vec::new(); steps.len()];
+    let mut rest: Vec<Vec<(Cost, usize)>> = vec![Vec::new(); steps.len()];
     for i in (0..steps.len()).rev() {
         let step = &steps[i];
         let mut here = Vec::with_capacity(step.octaves.len());
         for &octaves in &step.octaves {
             let ahead = match steps.get(i + 1) {
-                None => (0, 0),
+                None => ([0; 3], 0),
                 Some(next) => next
                     .octaves
                     .iter()
                     .enumerate()
-                    .map(|(k, &o)| (rest[i + 1][k].0.saturating_add(pair_change(step, octaves, next, o)), k))
+                    .map(|(k, &o)| {
+                        (plus(rest[i + 1][k].0, keep.order(pair_change(step, octaves, next, o))), k)
+                    })
                     .min_by_key(|&(change, _)| change)?,
             };
-            here.push((note_change(step, octaves).saturating_add(ahead.0), ahead.1));
+            here.push((plus(keep.order(note_change(step, octaves)), ahead.0), ahead.1));
         }
         if here.is_empty() {
             return None;

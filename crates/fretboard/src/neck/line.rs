@@ -5,7 +5,7 @@ use std::fmt;
 use riffkin_score::pitch::{Midi, Pitch, PitchName};
 
 use super::presets::{Preset, preset};
-use super::{INCH_MM, Neck, NeckError};
+use super::{INCH_MM, Neck, NeckError, lowered};
 
 /// Frets where the line does not say (common practice, no source).
 const USUAL_FRETS: u8 = 20;
@@ -101,7 +101,7 @@ impl Said {
         if !has_strings {
             self.preset = preset(&text);
             if let Some(preset) = &self.preset {
-                self.strings = open_strings(preset);
+                self.strings = preset.open();
                 return Ok(());
             }
         }
@@ -175,7 +175,7 @@ impl Said {
         }
         self.retuned = true;
         let lowered = match note {
-            None => self.strings.iter().map(|&p| lower(p, down)).collect(),
+            None => self.strings.iter().map(|&p| lowered(p, down)).collect(),
             Some(note) => self.dropped(note)?,
         };
         Some(match lowered {
@@ -285,22 +285,10 @@ fn no_string(word: &str) -> String {
     }
 }
 
-fn open_strings(preset: &Preset) -> Vec<Pitch> {
-    preset.strings.split(' ').filter_map(|p| p.parse().ok()).collect()
-}
-
-/// A string a semitone or a whole tone lower: E flat for E, D for E, but never C flat or F flat.
-fn lower(pitch: Pitch, semitones: u8) -> Option<Pitch> {
-    let midi = Midi::new(pitch.midi().number().checked_sub(semitones)?)?;
-    let flat = PitchName::new(pitch.name().step(), pitch.name().alter() - 1)
-        .filter(|n| semitones == 1 && n.line_of_fifths() >= -6);
-    Some(flat.and_then(|name| Pitch::from_midi(midi, name)).unwrap_or_else(|| Pitch::simplest(midi)))
-}
-
 fn whole(said: Said) -> Result<Neck, NeckError> {
     let (strings, frets, inches) = match &said.preset {
         Some(preset) => {
-            let strings = if said.strings.is_empty() { open_strings(preset) } else { said.strings };
+            let strings = if said.strings.is_empty() { preset.open() } else { said.strings };
             (strings, preset.frets, preset.inches)
         }
         None => (said.strings, USUAL_FRETS, USUAL_INCHES),

@@ -1,5 +1,7 @@
 //! Necks by their usual names (common practice, no source).
 
+use riffkin_score::pitch::Pitch;
+
 /// The names, in the order in which they are offered.
 pub(super) const NAMES: [&str; 10] =
     ["four", "five", "six", "drop-d", "half-down", "whole-down", "bead", "high-c", "tenor", "short"];
@@ -29,4 +31,16 @@ pub(super) fn preset(name: &str) -> Option<Preset> {
         _ => ("G2 D2 A1 E1", 20, 34.0),
     };
     Some(Preset { name, strings, frets, inches })
+}
+
+impl Preset {
+    /// Open pitches, highest first.
+    pub(super) fn open(&self) -> Vec<Pitch> {
+        self.strings.split(' ').filter_map(|p| p.parse().ok()).collect()
+    }
+}
+
+/// The first name whose strings, spelled alike, these are.
+pub(super) fn of_strings(strings: &[Pitch]) -> Option<&'static str> {
+    NAMES.into_iter().find(|name| preset(name).is_some_and(|p| p.open() == strings))
 }
