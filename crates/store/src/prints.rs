@@ -2,6 +2,7 @@
 
 use rusqlite::{Connection, OptionalExtension, params};
 
+use crate::riff::Facts;
 use crate::{RiffId, Shelf, StoreError};
 
 /// The fingerprints of one riff.
@@ -26,6 +27,19 @@ pub struct Imprint<'a> {
     pub version: u32,
     /// The imprint.
     pub bytes: &'a [u8],
+}
+
+/// What was found out anew about a riff.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Renewed {
+    /// Its number.
+    pub id: RiffId,
+    /// The edition whose text was read.
+    pub edition: u32,
+    /// What was found out.
+    pub facts: Facts,
+    /// Its fingerprints.
+    pub prints: Prints,
 }
 
 impl Shelf {
@@ -67,16 +81,17 @@ impl Shelf {
         Ok(rows.collect::<Result<_, _>>()?)
     }
 
-    /// Replaces fingerprints that were made by older rules, all or none of those given. A riff that was changed since
-    /// its text was read (another edition) keeps those that it has.
+    /// Replaces facts and fingerprints that were made by other rules, all or none of those given; no edition comes of
+    /// it. A riff that was changed since its text was read (another edition) keeps those that it has.
     ///
     /// # Errors
     /// [`StoreError`].
-    pub fn renew_prints(&mut self, renewed: &[(RiffId, u32, Prints)]) -> Result<(), StoreError> {
+    pub fn renew(&mut self, renewed: &[Renewed]) -> Result<(), StoreError> {
         crate::open::write(&mut self.db, |db| {
-            for (id, edition, prints) in renewed {
-                if crate::riff::entry(db, *id)?.edition == *edition {
-                    set(db, *id, prints)?;
+            for new in renewed {
+                if crate::riff::entry(db, new.id)?.edition == new.edition {
+                    crate::riff::set_facts(db, new.id, &new.facts)?;
+                    set(db, new.id, &new.prints)?;
                 }
             }
             Ok(())

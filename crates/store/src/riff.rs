@@ -18,7 +18,8 @@ const MOST_TAGS: usize = 1_000;
 /// What others found out about a riff's text; kept so that it can be listed and searched.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Facts {
-    /// The key in words, such as `G minor`; empty when there is none.
+    /// The key in words, such as `G minor`; empty when there is none. `~` before it says that it was found by listening
+    /// to the notes and not written; a search for the key finds both.
     pub key: String,
     /// The meter, such as `4/4`.
     pub meter: String,
@@ -400,6 +401,13 @@ fn next(
     ])?;
     hang(db, entry.id, state)?;
     Ok(number)
+}
+
+/// What was found out about a riff, put in place of what was found before.
+pub(crate) fn set_facts(db: &Connection, id: RiffId, facts: &Facts) -> Result<(), StoreError> {
+    db.prepare_cached("UPDATE riff SET key = ?2, meter = ?3, notes = ?4, degrees = ?5 WHERE id = ?1")?
+        .execute(params![id.0, facts.key, facts.meter, facts.notes, facts.degrees & 0xfff])?;
+    Ok(())
 }
 
 /// The columns that [`read_entry`] reads.

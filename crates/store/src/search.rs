@@ -111,7 +111,8 @@ fn question(wanted: &Wanted) -> Option<Question> {
     if let Some(key) = &wanted.key {
         let key = key.trim().to_owned();
         must(
-            "(riff.key = ? COLLATE NOCASE OR substr(riff.key, 1, length(?) + 1) = ? || ' ' COLLATE NOCASE)",
+            "(ltrim(riff.key, '~') = ? COLLATE NOCASE
+              OR substr(ltrim(riff.key, '~'), 1, length(?) + 1) = ? || ' ' COLLATE NOCASE)",
             &[Value::Text(key.clone()), Value::Text(key.clone()), Value::Text(key)],
         );
     }

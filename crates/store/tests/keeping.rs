@@ -8,7 +8,7 @@ use common::{Folder, add, content, facts, open};
 use riffkin_store::history::{Deed, Field};
 use riffkin_store::imports::Import;
 use riffkin_store::necks::KeptNeck;
-use riffkin_store::prints::Prints;
+use riffkin_store::prints::{Prints, Renewed};
 use riffkin_store::riff::{Change, ChangedRiff, Content, New};
 use riffkin_store::search::{Order, Wanted};
 use riffkin_store::settings::Setting;
@@ -209,7 +209,7 @@ fn facts_choose_and_order_riffs() {
     // Bits: 1 = root, 1 << 3 = minor third, 1 << 7 = fifth, 1 << 10 = minor seventh.
     for (title, key, degrees, at) in [
         ("b", "G minor", 1 | 1 << 3 | 1 << 7, 3),
-        ("a", "G", 1 | 1 << 7, 2),
+        ("a", "~G", 1 | 1 << 7, 2),
         ("C", "Gb minor", 1 | 1 << 10, 1),
     ] {
         add(&mut shelf, &content(title), &facts(key, degrees), at);
@@ -271,9 +271,18 @@ fn files_and_likeness_tell_what_came_before() {
 
     assert_eq!(shelf.outdated_prints(4, 10).unwrap(), []);
     assert_eq!(shelf.outdated_prints(5, 10).unwrap(), [id]);
-    let renewed = Prints { version: 5, ..prints };
-    shelf.renew_prints(&[(id, 1, renewed.clone())]).unwrap();
-    assert_eq!(shelf.prints(id).unwrap(), Some(renewed));
+    let new = |edition| Renewed {
+        id,
+        edition,
+        facts: common::facts("~C", 3),
+        prints: Prints { version: 5, ..prints.clone() },
+    };
+    shelf.renew(&[new(2)]).unwrap();
+    assert_eq!(shelf.outdated_prints(5, 10).unwrap(), [id], "another edition than the one that was read");
+    shelf.renew(&[new(1)]).unwrap();
+    assert_eq!(shelf.entry(id).unwrap().facts, common::facts("~C", 3));
+    assert_eq!(shelf.history(id).unwrap().len(), 1);
+    assert_eq!(shelf.prints(id).unwrap(), Some(new(1).prints));
     let mut seen = Vec::new();
     shelf
         .each_imprint(|i| {
