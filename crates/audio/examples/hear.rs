@@ -1,7 +1,8 @@
 //! Hears WAV recordings of a bass and writes what it heard, one CSV beside another.
 //!
 //! `cargo run --release -p riffkin-audio --example hear -- [--mix] OUT_DIR FILE.wav...` writes `OUT_DIR/FILE.csv` with
-//! `onset_s,offset_s,midi,confidence`. With `--mix` the bass may have other instruments around it.
+//! `onset_s,offset_s,midi,confidence,level_db,manner`, notes with a pitch only. With `--mix` the bass may have other
+//! instruments around it.
 
 #![allow(
     clippy::disallowed_methods,
@@ -27,9 +28,14 @@ fn main() -> Result<(), Box<dyn Error>> {
     for file in words {
         let clip = recording::read(Path::new(&file))?;
         let notes = if mix { listen::hear(&listen::mix::Mix, &clip) } else { listen::hear_solo(&clip) };
-        let mut csv = String::from("onset_s,offset_s,midi,confidence\n");
+        let mut csv = String::from("onset_s,offset_s,midi,confidence,level_db,manner\n");
         for note in notes.iter().filter(|n| n.manner != listen::Manner::Dead) {
-            writeln!(csv, "{:.4},{:.4},{},{:.3}", note.onset_s, note.offset_s, note.midi, note.confidence)?;
+            let (onset, offset, sure) = (note.onset_s, note.offset_s, note.confidence);
+            writeln!(
+                csv,
+                "{onset:.4},{offset:.4},{},{sure:.3},{:.1},{:?}",
+                note.midi, note.level_db, note.manner
+            )?;
         }
         let name = Path::new(&file).with_extension("csv");
         std::fs::write(Path::new(&out).join(name.file_name().ok_or("a file has no name")?), csv)?;

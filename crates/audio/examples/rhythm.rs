@@ -83,6 +83,7 @@ fn tempo_of_set(notes: &Path, truth: &Path, all: bool) -> Result<(), Box<dyn Err
                     confidence: 1.0,
                     cents: 0.0,
                     manner: Manner::Struck,
+                    level_db: 0.0,
                 })
             })
             .collect();

@@ -25,6 +25,7 @@
 
 pub mod adapt;
 pub mod block;
+pub mod difficulty;
 pub mod fit;
 pub mod hand;
 pub mod hand_shape;

@@ -44,6 +44,7 @@ mod tests {
             confidence: 0.9,
             cents: *cents,
             manner,
+            level_db: 0.0,
         };
         cents.iter().map(note).collect()
     }

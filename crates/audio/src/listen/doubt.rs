@@ -119,7 +119,7 @@ mod tests {
     use super::*;
 
     fn note(onset_s: f64, offset_s: f64, midi: u8, manner: Manner) -> HeardNote {
-        HeardNote { onset_s, offset_s, midi, confidence: 0.4, cents: 0.0, manner }
+        HeardNote { onset_s, offset_s, midi, confidence: 0.4, cents: 0.0, manner, level_db: 0.0 }
     }
 
     fn look(pitches: &[(u8, f64)], struck: f64) -> SecondLook {

@@ -32,7 +32,13 @@ pub struct HeardNote {
     pub cents: f64,
     /// How it began.
     pub manner: Manner,
+    /// How loud it began, in decibels above the middle (median) note of the recording: the highest level within
+    /// 60 ms of its start. In a mix the level of its own pitch counts, for a bass alone that of the whole sound.
+    pub level_db: f64,
 }
+
+/// How long after its start a note's level is sought, in seconds.
+const PEAK_S: f64 = 0.06;
 
 /// A struck note this short, in seconds, that is more likely wrong than right is a dead one: the thump of a damped string
 /// has no pitch, or only a trace of one.
@@ -48,6 +54,23 @@ const STRUCK_AGAIN: f64 = 0.5;
 /// Hears notes through any front end.
 #[must_use]
 pub fn hear(front_end: &impl FrontEnd, clip: &Clip) -> Vec<HeardNote> {
+    let mut notes = heard(front_end, clip);
+    level_with_the_middle(&mut notes);
+    notes
+}
+
+/// Makes the notes' levels relative to the middle one.
+pub(super) fn level_with_the_middle(notes: &mut [HeardNote]) {
+    let mut levels: Vec<f64> = notes.iter().map(|n| n.level_db).collect();
+    levels.sort_by(f64::total_cmp);
+    let middle = levels.get(levels.len() / 2).copied().unwrap_or(0.0);
+    for note in notes {
+        note.level_db -= middle;
+    }
+}
+
+/// The same, with levels in decibels relative to full scale.
+pub(super) fn heard(front_end: &impl FrontEnd, clip: &Clip) -> Vec<HeardNote> {
     let mut notes: Vec<HeardNote> = Vec::new();
     for (mut note, _) in looked_into(front_end, clip) {
         let before = notes.last_mut();
@@ -65,7 +88,8 @@ pub fn hear(front_end: &impl FrontEnd, clip: &Clip) -> Vec<HeardNote> {
     notes
 }
 
-/// Hears notes, and says of each what its confidence is made of. Thumps still pass for notes of a pitch here.
+/// Hears notes, and says of each what its confidence is made of. Thumps still pass for notes of a pitch here, and levels
+/// are relative to full scale.
 #[must_use]
 pub fn looked_into(front_end: &impl FrontEnd, clip: &Clip) -> Vec<(HeardNote, [f32; FEATURES])> {
     let evidence = front_end.listen(clip);
@@ -107,7 +131,16 @@ fn note(evidence: &Evidence, span: &Span, stop: usize, midi: u8, confidence: f64
             (_, true) => Manner::Joined,
             (_, false) => Manner::Struck,
         },
+        level_db: peak_db(evidence, span),
     }
+}
+
+/// The highest level at the beginning of a note, in decibels relative to full scale.
+fn peak_db(evidence: &Evidence, span: &Span) -> f64 {
+    let frames = &evidence.frames[span.start.min(evidence.frames.len())..span.end.min(evidence.frames.len())];
+    let beginning = (PEAK_S / evidence.hop.value()).round().max(1.0) as usize;
+    let pitch = span.pitch.unwrap_or(0);
+    f64::from(frames.iter().take(beginning).map(|f| f.level_db[pitch]).fold(-120.0, f32::max))
 }
 
 /// Whether a note is a thump.

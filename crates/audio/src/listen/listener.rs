@@ -9,7 +9,7 @@
 //! every pitch onto the grid, and the instants are scaled back.
 
 use super::circle;
-use super::hear::{HeardNote, Manner, hear};
+use super::hear::{HeardNote, Manner, heard, level_with_the_middle};
 use super::intake::{Intake, RATE_HZ};
 use super::mix::Mix;
 use super::solo::Solo;
@@ -92,6 +92,7 @@ impl Listener {
             let window = self.intake.take(left, left);
             self.window(&window);
         }
+        level_with_the_middle(&mut self.notes);
         Heard { notes: self.notes, reference_hz: self.reference_hz.unwrap_or(STANDARD_A4_HZ) }
     }
 
@@ -121,7 +122,7 @@ impl Listener {
     fn heard(&self, sound: &Clip, reference_hz: f64) -> Vec<HeardNote> {
         let (moved, slower) = retuned(sound, reference_hz);
         let sound = moved.as_ref().unwrap_or(sound);
-        let mut notes = if self.listening.mix { hear(&Mix, sound) } else { hear(&Solo, sound) };
+        let mut notes = if self.listening.mix { heard(&Mix, sound) } else { heard(&Solo, sound) };
         for note in &mut notes {
             note.onset_s = note.onset_s * slower + self.start_s as f64;
             note.offset_s = note.offset_s * slower + self.start_s as f64;
@@ -215,7 +216,8 @@ mod tests {
     use super::*;
 
     fn note(onset_s: f64, offset_s: f64, midi: u8) -> HeardNote {
-        HeardNote { onset_s, offset_s, midi, confidence: 0.9, cents: 0.0, manner: Manner::Struck }
+        let manner = Manner::Struck;
+        HeardNote { onset_s, offset_s, midi, confidence: 0.9, cents: 0.0, manner, level_db: 0.0 }
     }
 
     fn listener(notes: Vec<HeardNote>) -> Listener {

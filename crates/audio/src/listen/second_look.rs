@@ -92,6 +92,7 @@ mod tests {
             confidence: 0.4,
             cents: 0.0,
             manner: Manner::Struck,
+            level_db: 0.0,
         };
         let clip = Clip::mono(rate, samples.collect());
         second_look(&clip, &[note], Listening::default(), 440.0).remove(0)
@@ -119,6 +120,7 @@ mod tests {
             confidence: 0.4,
             cents: 0.0,
             manner: Manner::Dead,
+            level_db: 0.0,
         };
         assert_eq!(second_look(&clip, &[note], Listening::default(), 440.0).len(), 1);
     }

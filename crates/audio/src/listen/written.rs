@@ -218,6 +218,7 @@ mod tests {
                 confidence: 0.9,
                 cents: 0.0,
                 manner: Manner::Struck,
+                level_db: 0.0,
             })
             .collect()
     }

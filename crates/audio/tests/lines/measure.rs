@@ -143,6 +143,7 @@ pub(crate) fn heard(played: &[(f64, f64, u8)]) -> Vec<HeardNote> {
             confidence: 0.9,
             cents: 0.0,
             manner: Manner::Struck,
+            level_db: 0.0,
         })
         .collect()
 }

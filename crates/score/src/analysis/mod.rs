@@ -19,4 +19,5 @@ pub mod set_class;
 pub mod shape;
 pub mod spell;
 pub mod tonic;
+pub mod two_names;
 pub mod verdict;

@@ -64,6 +64,7 @@ mod tests {
                 confidence: 0.9,
                 cents: 0.0,
                 manner,
+                level_db: 0.0,
             })
             .collect()
     }
