@@ -1,0 +1,168 @@
+//! The riffs whose intervals and rhythm come nearest: the k best, exactly.
+
+use std::collections::BinaryHeap;
+
+use super::Index;
+use super::kernel::{Cost, Kernel};
+use crate::align::Extent;
+use crate::stretches::{Stretch, Stretches};
+
+/// A riff that was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Hit {
+    /// What it costs to make one of the other, in twelfths of a quarter ([`crate::align`]).
+    pub cost: u32,
+    /// Its number.
+    pub number: u64,
+    /// Semitones round the octave by which it lies higher against its tonic.
+    pub higher: u8,
+}
+
+/// How a search went.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Seeking {
+    /// The nearest, cheapest first, of equals the lower number first.
+    pub hits: Vec<Hit>,
+    /// How many riffs had to be aligned.
+    pub aligned: usize,
+}
+
+/// How many of the likeliest are aligned first, to know how cheap the best are.
+const FIRST: usize = 256;
+
+/// The best so far.
+struct Best {
+    heap: BinaryHeap<Hit>,
+    wanted: usize,
+}
+
+impl Best {
+    fn offer(&mut self, hit: Hit) {
+        self.heap.push(hit);
+        if self.heap.len() > self.wanted {
+            self.heap.pop();
+        }
+    }
+
+    /// The dearest that would still be taken, were its number low enough.
+    fn limit(&self) -> u32 {
+        match self.heap.peek() {
+            Some(worst) if self.heap.len() == self.wanted => worst.cost,
+            _ => u32::MAX,
+        }
+    }
+}
+
+impl Index {
+    /// The `wanted` riffs that are nearest to a query by [`crate::align::align`], exactly, ties by number.
+    /// Riffs without a note are never found; a query without a note finds nothing.
+    pub fn nearest(&self, query: &Stretches, extent: Extent, wanted: usize) -> Seeking {
+        let query = query.line();
+        let mut best = Best { heap: BinaryHeap::new(), wanted };
+        let mut aligned = 0;
+        if query.is_empty() || wanted == 0 {
+            return Seeking::default();
+        }
+        let bounds = self.durations.bounds(query, extent);
+        let order = Order::new(&bounds);
+        let mut wide = Kernel::<u16>::new();
+        let mut done = 0;
+        // The likeliest first, in costs of two bytes.
+        let first = order.up_to(&bounds, 0, FIRST.max(wanted));
+        for &slot in &first.slots {
+            self.try_one(&mut wide, query, extent, slot as usize, &mut best);
+            aligned += 1;
+        }
+        done = done.max(first.next);
+        // What can still be among the best; in costs of one byte when those suffice.
+        let limit = best.limit();
+        let rest = order.between(&bounds, done, limit);
+        let mut narrow = Kernel::<u8>::new();
+        for &slot in &rest {
+            let limit = best.limit();
+            if u32::from(bounds[slot as usize]) > limit {
+                break;
+            }
+            aligned += 1;
+            if limit < 255 {
+                self.try_one(&mut narrow, query, extent, slot as usize, &mut best);
+            } else {
+                self.try_one(&mut wide, query, extent, slot as usize, &mut best);
+            }
+        }
+        Seeking { hits: best.heap.into_sorted_vec(), aligned }
+    }
+
+    fn try_one<C: Cost>(
+        &self,
+        kernel: &mut Kernel<C>,
+        query: &[Stretch],
+        extent: Extent,
+        slot: usize,
+        best: &mut Best,
+    ) {
+        let line = self.line(slot);
+        if line.is_empty() {
+            return;
+        }
+        let most: u32 = C::MOST.into();
+        let limit = C::of(best.limit().min(most - 1));
+        if let Some((cost, higher)) = kernel.align(query, line, extent, limit) {
+            best.offer(Hit { cost: cost.into(), number: self.numbers[slot], higher });
+        }
+    }
+}
+
+/// How many riffs have each bound.
+struct Order {
+    counts: Vec<u32>,
+}
+
+struct Taken {
+    slots: Vec<u32>,
+    next: u32,
+}
+
+impl Order {
+    fn new(bounds: &[u16]) -> Self {
+        let most = bounds.iter().copied().max().unwrap_or(0);
+        let mut counts = vec![0u32; usize::from(most) + 1];
+        for &b in bounds {
+            counts[usize::from(b)] += 1;
+        }
+        Self { counts }
+    }
+
+    /// All riffs from a bound on, as many whole levels as give at least `wanted`, in order of their bounds.
+    fn up_to(&self, bounds: &[u16], from: u32, wanted: usize) -> Taken {
+        let (mut sum, mut next) = (0usize, from);
+        while sum < wanted && (next as usize) < self.counts.len() {
+            sum += self.counts[next as usize] as usize;
+            next += 1;
+        }
+        let slots = if next > from { self.between(bounds, from, next - 1) } else { Vec::new() };
+        Taken { slots, next }
+    }
+
+    /// All riffs whose bounds lie between these two, both taken in, in order of their bounds.
+    fn between(&self, bounds: &[u16], from: u32, to: u32) -> Vec<u32> {
+        let mut places = vec![0u32; self.counts.len()];
+        let mut sum = 0;
+        for (level, count) in (0u32..).zip(&self.counts) {
+            places[level as usize] = sum;
+            if level >= from && level <= to {
+                sum += count;
+            }
+        }
+        let mut slots = vec![0u32; sum as usize];
+        for (slot, &bound) in (0u32..).zip(bounds) {
+            let level = u32::from(bound);
+            if level >= from && level <= to {
+                let place = &mut places[usize::from(bound)];
+                slots[*place as usize] = slot;
+                *place += 1;
+            }
+        }
+        slots
+    }
+}
