@@ -1,7 +1,10 @@
 //! A riff placed on a neck: string, fret and finger for every note.
 
+mod choice;
 mod cost;
+mod line;
 mod moment;
+mod others;
 mod search;
 mod spots;
 mod words;
@@ -13,10 +16,8 @@ use riffkin_score::riff::{BarBeat, Riff, RiffError};
 
 use crate::hand::{Effort, Hand};
 use crate::neck::Neck;
-use cost::{Amounts, Costs};
-use moment::{Moment, moments};
-use search::Search;
-use spots::{Finder, Spot};
+use crate::wishes::{Conflict, Wish};
+use line::Line;
 
 /// A riff as a hand plays it on a neck.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,6 +31,9 @@ pub struct Fit {
     pub efforts: Vec<(Effort, f64)>,
     /// What speaks for and against it, in words: `one shift, across the rest in bar 2`.
     pub reasons: Vec<String>,
+    /// What sets another choice apart from the first fit, in words: `from bar 2, beat 1 around fret 7 instead of
+    /// fret 3`. Empty for the first.
+    pub apart: Vec<String>,
     /// Where a hand could come to harm: wide stretches on the low frets.
     pub cautions: Vec<Warning>,
     /// Wishes for a place or finger that could not be honoured, marks that cannot be done.
@@ -88,6 +92,24 @@ pub enum FitError {
         /// How many other notes are not there either.
         others: usize,
     },
+    /// Wishes that cannot be granted: for each note that cannot be had as wished, a smallest set of wishes to blame.
+    #[error("{}", conflicts(.0))]
+    Wishes(Vec<Conflict>),
+    /// A wish for a note where none starts, or for bars without notes.
+    #[error("the wish '{0}' is about no note of the riff; name the bar and beat where a note starts")]
+    NoNote(Wish),
+}
+
+fn conflicts(all: &[Conflict]) -> String {
+    let more = match all.len() {
+        0 | 1 => String::new(),
+        n => format!(" ({} more such notes)", n - 1),
+    };
+    let remedy = match all.first() {
+        Some(c) if c.wishes.len() > 1 => "; give up one of them",
+        _ => "; give it up",
+    };
+    all.first().map(|c| format!("{c}{remedy}{more}")).unwrap_or_default()
 }
 
 /// The easiest way to play a riff on a neck with a hand: exactly the least cost over every string, fret, finger
@@ -103,31 +125,37 @@ pub fn fit(riff: &Riff, neck: &Neck, hand: &Hand) -> Result<Fit, FitError> {
     Ok(fits.into_iter().next().unwrap_or_else(empty))
 }
 
-/// The `count` easiest ways, easiest first, no two with the same strings and frets; fewer when there are no
-/// more. The first is [`fit`].
+/// Up to `count` choices, easiest first; the first is [`fit`], and each next one the easiest of all fits that are
+/// another choice than every one before it.
+///
+/// **Two fits are the same choice unless, in some passage, at least half of the notes that could lie on more than
+/// one string lie on other strings** (and so, on strings in fourths, five frets away). Passages are bars, or as many
+/// bars as it takes to have four such notes; what is left at the end goes with the last. Another finger, or one
+/// note set aside, is no other choice. At most [`MOST_CHOICES`] are looked for; should a line offer too many ways to
+/// weigh them all, the last fit found says so among its warnings.
 ///
 /// # Errors
 /// As [`fit`].
 pub fn best(riff: &Riff, neck: &Neck, hand: &Hand, count: usize) -> Result<Vec<Fit>, FitError> {
-    let moments = moments(riff);
-    if moments.is_empty() {
-        return Ok(if count == 0 { Vec::new() } else { vec![empty()] });
-    }
-    let mut costs = Costs::new(neck, hand, true);
-    let mut finder = Finder { neck, hand, fret_mm: &costs.fret_mm, warnings: Vec::new() };
-    let spots = finder.find(&moments)?;
-    let warnings = finder.warnings;
-    // A note that is open wherever it is played fixes the shape anyway; other open strings fix nothing more.
-    costs.movable = !spots.iter().any(|s| s.iter().all(|s| s.touch == Touch::Open));
-    let ways = Search::new(&costs, &moments, &spots).ways(count);
-    Ok(ways
-        .into_iter()
-        .map(|way| {
-            let way: Vec<Spot> = way.into_iter().zip(&spots).map(|(s, spots)| spots[s]).collect();
-            describe(neck, &costs, &moments, &way, &warnings)
-        })
-        .collect())
+    wished(riff, neck, hand, &[], count)
 }
+
+/// [`best`] of the fits that grant every wish.
+///
+/// # Errors
+/// As [`fit`]; [`FitError::Wishes`] when wishes cannot be granted, [`FitError::NoNote`] when one is about nothing.
+pub fn wished(
+    riff: &Riff,
+    neck: &Neck,
+    hand: &Hand,
+    wishes: &[Wish],
+    count: usize,
+) -> Result<Vec<Fit>, FitError> {
+    Ok(Line::new(riff, neck, hand, wishes)?.choices(count))
+}
+
+/// Most choices that [`best`] looks for.
+pub const MOST_CHOICES: usize = others::MOST_CHOICES;
 
 /// Which notes of the riff's line the neck does not have, in order. Empty exactly when [`fit`] succeeds.
 pub fn missing(riff: &Riff, neck: &Neck) -> Vec<usize> {
@@ -168,42 +196,8 @@ fn empty() -> Fit {
         notes: Vec::new(),
         efforts: Vec::new(),
         reasons: vec!["nothing but rests".to_owned()],
+        apart: Vec::new(),
         cautions: Vec::new(),
         warnings: Vec::new(),
-    }
-}
-
-fn describe(neck: &Neck, costs: &Costs, moments: &[Moment], way: &[Spot], warnings: &[Warning]) -> Fit {
-    let mut amounts = Amounts::default();
-    for (i, (moment, &spot)) in moments.iter().zip(way).enumerate() {
-        costs.note(moment, spot, &mut amounts);
-        if let Some(b) = i.checked_sub(1) {
-            costs.step(way[b], moment, spot, &mut amounts);
-            costs.repeat(&moments[b], way[b], moment, spot, &mut amounts);
-        }
-    }
-    let efforts: Vec<(Effort, f64)> =
-        Effort::ALL.into_iter().zip(amounts.0).filter(|&(_, amount)| amount > 0.0).collect();
-    let mut warnings = warnings.to_vec();
-    warnings.extend(words::broken_marks(moments, way));
-    Fit {
-        cost: efforts.iter().map(|&(effort, amount)| amount * costs.weights[effort as usize]).sum(),
-        notes: moments
-            .iter()
-            .zip(way)
-            .enumerate()
-            .map(|(line, (moment, spot))| FittedNote {
-                line,
-                at: moment.at,
-                place: spot.place,
-                finger: spot.finger,
-                position: spot.position,
-                touch: spot.touch,
-            })
-            .collect(),
-        efforts,
-        reasons: words::reasons(neck, costs, moments, way),
-        cautions: words::cautions(costs, moments, way),
-        warnings,
     }
 }

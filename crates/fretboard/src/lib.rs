@@ -31,3 +31,4 @@ pub mod hand;
 pub mod hand_shape;
 pub mod neck;
 pub mod shapes;
+pub mod wishes;

@@ -17,9 +17,6 @@ const RELIEF: f64 = 0.2;
 /// The last of the low frets, where stretches are flagged (common practice, no source).
 pub(super) const LOW_FRETS: u8 = 4;
 
-/// A hop in this many seconds counts once: an eighth note at 120. Our choice, no source.
-const HOP_S: f64 = 0.25;
-
 /// Where the efforts go: into a sum or into a list of amounts.
 pub(super) trait Tally {
     fn add(&mut self, effort: Effort, amount: f64);
@@ -132,6 +129,7 @@ impl Costs {
 
     /// The efforts of going from one note to the next; `false` when the hand cannot go that way: while no
     /// finger holds a string the hand goes where it is needed at once, and the shift belongs to the way there.
+    #[inline]
     pub(super) fn step(&self, from: Spot, moment: &Moment, to: Spot, tally: &mut impl Tally) -> bool {
         if !from.holds() && from.position != to.position {
             return false;
@@ -171,9 +169,8 @@ impl Costs {
                 let ease = if to.finger == 1 { 0.5 } else { 1.0 };
                 tally.add(Effort::Roll, ease * f64::from(strings));
             } else {
-                let pace = (HOP_S / moment.since_last_s).clamp(0.5, 2.0);
                 let along = if strings == 0 { 0.5 } else { 1.0 };
-                tally.add(Effort::Hop, relief * pace * along);
+                tally.add(Effort::Hop, relief * moment.pace * along);
             }
         }
         true
@@ -187,6 +184,7 @@ impl Costs {
     }
 
     /// [`Costs::step`] and the repeat of a pitch as a weighted sum; infinite when the hand cannot go that way.
+    #[inline]
     pub(super) fn step_cost(&self, last: &Moment, from: Spot, moment: &Moment, to: Spot) -> f64 {
         let mut sum = Sum { weights: &self.weights, sum: 0.0 };
         if !self.step(from, moment, to, &mut sum) {
@@ -197,6 +195,7 @@ impl Costs {
     }
 
     /// The effort of a repeated pitch that does not stay where it is.
+    #[inline]
     pub(super) fn repeat(
         &self,
         last: &Moment,

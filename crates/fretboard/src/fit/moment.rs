@@ -11,6 +11,9 @@ const REST_S: f64 = 0.2;
 /// The shortest time between two notes that is reckoned with, in seconds, so that nothing divides by zero.
 const SHORTEST_S: f64 = 0.03;
 
+/// A hop in this many seconds counts once: an eighth note at 120. Our choice, no source.
+const HOP_S: f64 = 0.25;
+
 /// One note of the line and the time around it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Moment {
@@ -27,6 +30,8 @@ pub(super) struct Moment {
     /// The plucking finger when first and second take strict turns, the first after a rest; `None` when it is not
     /// plucked by a finger (hammered, pulled, slid, struck by the thumb).
     pub(super) pluck: Option<Pluck>,
+    /// How fast a hop to it is: once at [`HOP_S`], 0.5 to 2.
+    pub(super) pace: f64,
     /// Where it starts, in seconds from the start.
     pub(super) onset_s: f64,
     /// Index of its bar.
@@ -73,6 +78,7 @@ pub(super) fn moments(riff: &Riff) -> Vec<Moment> {
             until_next_s: (end - onset).max(SHORTEST_S),
             after_rest,
             pluck,
+            pace: (HOP_S / since_last_s).clamp(0.5, 2.0),
             onset_s: onset,
             bar: note.bar,
         });

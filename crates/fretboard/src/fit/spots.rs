@@ -8,6 +8,7 @@ use super::moment::Moment;
 use super::{FitError, Touch};
 use crate::hand::{Hand, OpenStrings};
 use crate::neck::Neck;
+use crate::wishes::{Conflict, What, Wish};
 
 /// One way to play one note.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,11 +23,6 @@ impl Spot {
     /// True when a finger holds the string, so that the hand is bound to its position.
     pub(super) fn holds(self) -> bool {
         matches!(self.touch, Touch::Stopped | Touch::Harmonic)
-    }
-
-    /// What two fits must differ in to be two: the place, which a dead note does not have.
-    pub(super) fn identity(self) -> Option<Place> {
-        (self.touch != Touch::Dead).then_some(self.place)
     }
 }
 
@@ -43,24 +39,106 @@ pub(super) struct Finder<'a> {
     pub(super) neck: &'a Neck,
     pub(super) hand: &'a Hand,
     pub(super) fret_mm: &'a [f64],
+    pub(super) wishes: &'a [Wish],
     pub(super) warnings: Vec<Warning>,
+    /// Notes that cannot be had as wished.
+    pub(super) conflicts: Vec<Conflict>,
 }
 
 impl Finder<'_> {
     /// The spots of every note, each list non-empty.
     pub(super) fn find(&mut self, moments: &[Moment]) -> Result<Vec<Vec<Spot>>, FitError> {
-        let all: Vec<Vec<Spot>> = moments.iter().map(|m| self.spots(m)).collect();
+        let mut all: Vec<Vec<Spot>> = Vec::with_capacity(moments.len());
+        for moment in moments {
+            let said = self.warnings.len();
+            let spots = self.spots(moment);
+            let wished = self.as_wished(moment, &spots, said);
+            all.push(wished.unwrap_or(spots));
+        }
         let mut missing = moments.iter().zip(&all).filter(|(_, spots)| spots.is_empty()).map(|(m, _)| m);
-        match missing.next() {
-            None => Ok(all),
-            Some(first) => Err(FitError::OffNeck {
+        if let Some(first) = missing.next() {
+            return Err(FitError::OffNeck {
                 pitch: first.note.pitch,
                 at: first.at,
                 lowest: self.neck.lowest(),
                 highest: self.neck.highest(),
                 others: missing.count(),
-            }),
+            });
         }
+        if self.conflicts.is_empty() {
+            Ok(all)
+        } else {
+            Err(FitError::Wishes(std::mem::take(&mut self.conflicts)))
+        }
+    }
+
+    /// The spots that the wishes leave, when there are wishes for this note: of those that the riff and the hand
+    /// ask for if any are left, else of all. Empty, and noted as a conflict, when none are.
+    fn as_wished(&mut self, moment: &Moment, asked: &[Spot], said: usize) -> Option<Vec<Spot>> {
+        let wishes: Vec<Wish> = self.wishes.iter().copied().filter(|w| w.over.holds(moment.at)).collect();
+        if wishes.is_empty() || asked.is_empty() {
+            return None;
+        }
+        let any = self.anyhow(moment);
+        let open = any.iter().any(|s| s.touch == Touch::Open);
+        let left = |spots: &[Spot], wishes: &[Wish]| -> Vec<Spot> {
+            spots.iter().copied().filter(|&s| wishes.iter().all(|w| grants(w.what, s, open))).collect()
+        };
+        let kept = left(asked, &wishes);
+        if !kept.is_empty() {
+            return Some(kept);
+        }
+        let kept = left(&any, &wishes);
+        if !kept.is_empty() {
+            // What was said of the written place is beside the point now.
+            self.warnings.truncate(said);
+            if moment.note.place.is_some() || moment.note.finger.is_some() {
+                self.warn(moment, "the place or finger written there gives way to a wish".to_owned());
+            }
+            return Some(kept);
+        }
+        // Deletion filter: a wish without which the note still cannot be had is no part of the conflict.
+        let mut guilty = wishes;
+        let mut i = 0;
+        while i < guilty.len() {
+            let mut fewer = guilty.clone();
+            fewer.remove(i);
+            if left(&any, &fewer).is_empty() {
+                guilty = fewer;
+            } else {
+                i += 1;
+            }
+        }
+        self.conflicts.push(Conflict { at: moment.at, pitch: moment.note.pitch, wishes: guilty });
+        None
+    }
+
+    /// Every way to play a note, whatever is written beside it and whatever the hand thinks of open strings.
+    fn anyhow(&self, moment: &Moment) -> Vec<Spot> {
+        let mut spots = Vec::new();
+        if moment.dead {
+            for string in 1..=self.neck.string_count() {
+                let flat = |position| Spot {
+                    place: Place { string, fret: position },
+                    finger: 0,
+                    position,
+                    touch: Touch::Dead,
+                };
+                spots.extend((1..=self.neck.frets()).map(flat));
+            }
+            return spots;
+        }
+        if moment.note.marks.has(Mark::Harmonic) {
+            for place in nodes(self.neck, moment.midi) {
+                self.holding(place, Touch::Harmonic, &mut spots);
+            }
+        }
+        if spots.is_empty() {
+            for place in Midi::new(moment.midi).map(|m| self.neck.places(m)).unwrap_or_default() {
+                self.stopped_or_open(place, &mut spots);
+            }
+        }
+        spots
     }
 
     fn spots(&mut self, moment: &Moment) -> Vec<Spot> {
@@ -233,4 +311,18 @@ fn nodes(neck: &Neck, midi: u8) -> Vec<Place> {
 pub(super) fn has_harmonic(note: &Note, neck: &Neck) -> bool {
     note.place.is_some_and(|p| neck.sounding(p).is_some())
         || !nodes(neck, note.pitch.midi().number()).is_empty()
+}
+
+/// True when a spot does what is wished. `open` says that the note's pitch is that of an open string.
+fn grants(what: What, spot: Spot, open: bool) -> bool {
+    match what {
+        What::String(string) => spot.place.string == string,
+        What::Place(place, _) if spot.touch == Touch::Dead => spot.place.string == place.string,
+        What::Place(place, finger) => spot.place == place && finger.is_none_or(|f| spot.finger == f),
+        What::Finger(finger) => spot.touch == Touch::Dead || spot.finger == finger,
+        What::Frets { from, to } => !spot.holds() || (spot.position >= from && spot.place.fret <= to),
+        What::Position(fret) => !spot.holds() || spot.position == fret,
+        What::NoOpenStrings => spot.touch != Touch::Open,
+        What::OpenStrings => !open || spot.touch == Touch::Open,
+    }
 }

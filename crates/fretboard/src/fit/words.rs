@@ -4,6 +4,7 @@ use riffkin_score::Warning;
 use riffkin_score::note::{Approach, Mark};
 
 use super::Touch;
+use super::choice::PASSAGE;
 use super::cost::{Costs, LOW_FRETS, mark_done};
 use super::moment::Moment;
 use super::spots::Spot;
@@ -103,6 +104,71 @@ fn open_words(neck: &Neck, costs: &Costs, way: &[Spot]) -> String {
     let strings = if names.len() == 1 { "string" } else { "strings" };
     let fixed = if costs.movable { ", so the shape cannot be moved" } else { "" };
     format!("open {strings} {}{fixed}", names.join(", "))
+}
+
+/// What sets a way apart from the first one: where it leaves it, and what it has more or less of.
+pub(super) fn apart(
+    costs: &Costs,
+    moments: &[Moment],
+    first: &[Spot],
+    way: &[Spot],
+    start: usize,
+) -> Vec<String> {
+    let mut words = Vec::new();
+    let around = |way: &[Spot]| {
+        let mut frets: Vec<u8> =
+            way.iter().skip(start).take(PASSAGE).filter(|s| s.holds()).map(|s| s.place.fret).collect();
+        frets.sort_unstable();
+        match frets.get(frets.len() / 2) {
+            Some(fret) => format!("around fret {fret}"),
+            None => "on open strings".to_owned(),
+        }
+    };
+    if let Some(moment) = moments.get(start) {
+        let from = if start == 0 { String::new() } else { format!("from {} ", moment.at) };
+        words.push(format!("{from}{} instead of {}", around(way), around(first)));
+    }
+    let count = |way: &[Spot]| shifts(moments, way).len();
+    match (count(first), count(way)) {
+        (a, b) if a == b => {}
+        (_, 0) => words.push("no shift".to_owned()),
+        (a, 1) => {
+            let named = shifts(moments, way).into_iter().map(|s| s.0).collect::<String>();
+            words.push(format!(
+                "one shift instead of {}, {named}",
+                if a == 0 { "none".into() } else { a.to_string() }
+            ));
+        }
+        (0, b) => words.push(format!("{b} shifts instead of none")),
+        (a, b) => words.push(format!("{b} shifts instead of {a}")),
+    }
+    let widest = |way: &[Spot]| {
+        let reach = way.iter().filter(|s| s.holds()).map(|&s| (costs.span_mm(s), s.place.fret - s.position));
+        reach.max_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or((0.0, 0))
+    };
+    let stretched = |way: &[Spot]| way.iter().any(|&s| costs.excess_mm(s) > 0.0);
+    let (a, b) = (widest(first), widest(way));
+    match (stretched(first), stretched(way)) {
+        (true, false) => words.push(format!("no stretch over {} frets", b.1 + 1)),
+        (_, true) if (a.0 - b.0).abs() >= 1.0 => {
+            words.push(format!("the widest reach {:.0} mm instead of {:.0} mm", b.0, a.0));
+        }
+        _ => {}
+    }
+    let opens = |way: &[Spot]| way.iter().filter(|s| s.touch == Touch::Open).count();
+    match (opens(first), opens(way)) {
+        (a, b) if a == b => {}
+        (_, 0) => words.push("no open string, so it moves to any key".to_owned()),
+        (0, 1) => words.push("one open string, so it stays in its key".to_owned()),
+        (0, b) => words.push(format!("{b} open strings, so it stays in its key")),
+        (a, b) => words.push(format!("{b} open strings instead of {a}")),
+    }
+    let changes = |way: &[Spot]| way.windows(2).filter(|w| w[0].place.string != w[1].place.string).count();
+    match (changes(first), changes(way)) {
+        (a, b) if a.abs_diff(b) < 2 => {}
+        (a, b) => words.push(format!("{b} changes of string instead of {a}")),
+    }
+    words
 }
 
 /// The low stretches, each span once.
