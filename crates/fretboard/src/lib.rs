@@ -31,4 +31,5 @@ pub mod hand;
 pub mod hand_shape;
 pub mod neck;
 pub mod shapes;
+pub mod way;
 pub mod wishes;

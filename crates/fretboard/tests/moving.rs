@@ -56,7 +56,7 @@ fn what_breaks_a_shape_is_named() {
     assert!(move_shape(&scale, -1, &neck).is_ok());
     let low = move_shape(&scale, -2, &neck).unwrap_err();
     assert!(
-        matches!(low, WhatBroke::Nut { place: Place { string: 4, fret: 3 }, semitones: -2, .. }),
+        matches!(low, WhatBroke::Nut { place: Place { string: 4, fret: 3 }, frets: -2, .. }),
         "{low}"
     );
     let high = move_shape(&scale, 16, &neck).unwrap_err();
@@ -66,7 +66,7 @@ fn what_breaks_a_shape_is_named() {
     );
     assert_eq!(
         high.to_string(),
-        "at bar 1, beat 1 1/2 the shape passes the last fret, 20: string 4, fret 5 cannot move 16 frets"
+        "at bar 1, beat 1 1/2 the shape passes the last fret, 20: string 4, fret 5 cannot move 16 frets up"
     );
     assert!(move_shape(&scale, 15, &neck).is_ok());
     let open = fit(&eighths("E1 G1 E1"), &neck, &Hand::default()).unwrap();

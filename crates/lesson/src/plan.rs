@@ -4,6 +4,7 @@ use riffkin_fretboard::adapt;
 use riffkin_fretboard::fit::{self, Fit};
 use riffkin_fretboard::hand::Hand;
 use riffkin_fretboard::neck::Neck;
+use riffkin_fretboard::way::{self, Toward};
 use riffkin_score::Warning;
 use riffkin_score::analysis::explain::{Explanation, explain};
 use riffkin_score::analysis::spell::respell;
@@ -11,7 +12,6 @@ use riffkin_score::degree::DegreeSet;
 use riffkin_score::key::Key;
 use riffkin_score::pitch::PitchName;
 use riffkin_score::riff::{Header, Riff};
-use riffkin_score::transpose;
 
 use crate::ladder::{self, Ladder};
 
@@ -67,8 +67,8 @@ pub struct Plan {
 /// Brings riffs to one key and one neck and puts them in ladder order.
 ///
 /// A riff's own key is trusted; where it has none the likeliest tonic is taken and a guess says so. Of the two
-/// ways to the key, up and down, a riff goes the lower one if the neck holds it, so that the class plays its
-/// roots in one place; else the higher, else whole octaves more; where none will do, the nearest is adapted.
+/// ways to the key, up and down, a riff goes the lower one ([`Toward::Low`]), so that the class plays its roots in one
+/// place; where the neck does not hold it there, it is changed as little as may be.
 pub fn plan(riffs: &[Riff], wish: &Wish<'_>) -> Plan {
     let explained: Vec<Explanation> = riffs.iter().map(|r| explain(r, None)).collect();
     let tonic = wish.tonic.unwrap_or_else(|| usual_tonic(&explained));
@@ -142,12 +142,8 @@ struct Way {
     changes: Vec<Warning>,
 }
 
-/// Most notes that may change their octave so that the whole riff can stay low on the neck.
-const FEW: usize = 2;
-
-/// The riff on another tonic: the lower way if the neck holds it or lacks only a few notes of it, which then
-/// change their octave; else the higher; else the nearest as it is. A key that would need more than seven sharps
-/// or flats is written on the other name of its tonic.
+/// The riff on another tonic, by the lower way where it can go there ([`way::to_key`]). A key that would need more than
+/// seven sharps or flats is written on the other name of its tonic.
 fn moved(
     riff: &Riff,
     from: PitchName,
@@ -163,36 +159,10 @@ fn moved(
     let keyed = keyed.with_header(Header { key: Some(key), ..keyed.header().clone() });
     let wanted = Key { tonic, mode };
     let written = if wanted.is_practical() { wanted } else { wanted.simplest() };
-    let near = transpose::nearest(from, written.tonic);
-    let (up, down) = (near.with_octaves(1), near.with_octaves(-1));
-    let ways = if near.semitones() > 0 { [down, near, up] } else { [near, up, down] };
-    let mut higher: Option<String> = None;
-    for (i, way) in ways.into_iter().enumerate() {
-        let Ok((moved, guesses)) = transpose::transpose(&keyed, way) else { continue };
-        let lacking = fit::missing(&moved, neck).len();
-        let mut changes = Vec::new();
-        if lacking == 0 {
-            changes.extend(higher.map(Warning::whole));
-            return Ok(respelled(Way { riff: moved, guesses, changes }, wanted, written));
-        }
-        if i == 0 {
-            if lacking <= FEW
-                && let Some(offer) = adapt::adapt(&moved, neck)
-                    .into_iter()
-                    .find(|o| matches!(o.kind, adapt::Kind::Notes(n) if n <= FEW))
-            {
-                changes.extend(offer.changes.iter().map(|(at, words)| Warning::at(at, words.clone())));
-                return Ok(respelled(Way { riff: offer.riff, guesses, changes }, wanted, written));
-            }
-            // Where most of it lies off the neck, its place is the higher one anyway.
-            if lacking * 2 < moved.line().len() {
-                let notes = if lacking == 1 { "one note".to_owned() } else { format!("{lacking} notes") };
-                higher = Some(format!("higher up the neck, because {notes} would lie below it or beyond it"));
-            }
-        }
-    }
-    let (riff, guesses) = transpose::transpose(&keyed, near).map_err(|e| e.to_string())?;
-    Ok(respelled(Way { riff, guesses, changes: Vec::new() }, wanted, written))
+    let moved =
+        way::to_key(&keyed, from, written.tonic, Some(neck), Toward::Low).map_err(|e| e.to_string())?;
+    let changes = moved.instead.map(Warning::whole).into_iter().collect();
+    Ok(respelled(Way { riff: moved.riff, guesses: moved.said, changes }, wanted, written))
 }
 
 /// Says so when the key is written on another name than the one asked for.
