@@ -85,69 +85,129 @@ impl NeckDiagram<'_> {
     }
 }
 
+/// A bare neck on paper, and where its places lie.
+pub(super) struct Board<'a> {
+    neck: &'a Neck,
+    // First and last fret shown.
+    frets: (u8, u8),
+    width: f64,
+    gap: f64,
+}
+
+impl<'a> Board<'a> {
+    /// `width` millimetres wide in all, strings `gap` millimetres apart.
+    pub(super) fn new(neck: &'a Neck, frets: (u8, u8), width: f64, gap: f64) -> Self {
+        Self { neck, frets, width, gap }
+    }
+
+    /// Half the size of a mark.
+    pub(super) fn radius(&self) -> f64 {
+        self.gap * 0.43
+    }
+
+    fn nut(&self) -> bool {
+        self.frets.0 == 1
+    }
+
+    fn name_room(&self) -> f64 {
+        self.gap * 0.75
+    }
+
+    fn open_room(&self) -> f64 {
+        if self.nut() { self.gap } else { self.gap * 0.25 }
+    }
+
+    fn sides(&self) -> (f64, f64) {
+        let left = self.name_room() + self.open_room();
+        (left, (self.width - self.gap * 0.1).max(left + self.gap))
+    }
+
+    fn flip(&self, x: f64) -> f64 {
+        if self.neck.is_left_handed() { self.width - x } else { x }
+    }
+
+    fn fret_x(&self, fret: u8) -> f64 {
+        let (left, right) = self.sides();
+        let mm = |f: u8| self.neck.fret_mm(f);
+        let (from, to) = (mm(self.frets.0 - 1), mm(self.frets.1));
+        left + (mm(fret) - from) / (to - from).max(0.001) * (right - left)
+    }
+
+    fn string_y(&self, string: u8) -> f64 {
+        self.radius() + self.gap * 0.1 + self.gap * f64::from(string.saturating_sub(1))
+    }
+
+    /// The middle of a place; `None` when it is not shown.
+    pub(super) fn at(&self, place: Place) -> Option<Point> {
+        let (low, high) = self.frets;
+        let shown = place.fret == 0 && self.nut() || (low..=high).contains(&place.fret);
+        if !shown || place.string == 0 || place.string > self.neck.string_count() {
+            return None;
+        }
+        let x = match place.fret {
+            0 => self.sides().0 - self.open_room() * 0.52,
+            fret => (self.fret_x(fret - 1) + self.fret_x(fret)) / 2.0,
+        };
+        Some(Point::new(self.flip(x), self.string_y(place.string)))
+    }
+
+    /// Frets, strings, their names and the fret numbers; the scene is as high as they need.
+    pub(super) fn draw(&self) -> Scene {
+        let (n, gap) = (self.neck, self.gap);
+        let (low, high) = self.frets;
+        let strings = n.string_count();
+        let name_style = TextStyle::new(Face::Italic, gap * 0.52);
+        let (left, right) = self.sides();
+        let (top, bottom) = (self.string_y(1), self.string_y(strings));
+        let height = bottom + self.radius() + gap * 0.75;
+        let mut scene = Scene::new(self.width, height);
+        scene.title = format!("Neck, frets {low} to {high}");
+        for f in (low - 1)..=high {
+            let x = self.flip(self.fret_x(f));
+            let (w, ink) = if f == 0 { (gap * 0.16, Ink::Black) } else { (gap * 0.05, Ink::Faint) };
+            let dash = (n.is_fretless() && f > 0).then_some((gap * 0.15, gap * 0.15));
+            scene.items.push(Item::Line {
+                from: Point::new(x, top),
+                to: Point::new(x, bottom),
+                width: w,
+                dash,
+                ink,
+            });
+        }
+        for s in 1..=strings {
+            let y = self.string_y(s);
+            // Lower strings are thicker, as on the instrument.
+            let w = gap * (0.03 + 0.012 * f64::from(s));
+            let start = if self.nut() { left } else { left - self.open_room() };
+            scene.items.push(Item::line(Point::new(self.flip(start), y), Point::new(self.flip(right), y), w));
+            let at = Point::new(self.flip(self.name_room() * 0.45), y + name_style.size * 0.3);
+            let name = n.open(s).map_or_else(String::new, |p| p.name().print());
+            scene.items.push(Item::text(name, at, name_style, Anchor::Middle));
+        }
+        let number_style = TextStyle::new(Face::Roman, gap * 0.5);
+        for f in low..=high {
+            let x = self.flip((self.fret_x(f - 1) + self.fret_x(f)) / 2.0);
+            let at = Point::new(x, height - gap * 0.1);
+            scene.items.push(Item::text(f.to_string(), at, number_style, Anchor::Middle));
+        }
+        scene
+    }
+}
+
 /// Draws a neck `width` millimetres wide in all, strings `gap` millimetres apart (6 to 8 is usual).
 #[must_use]
 pub fn neck(diagram: &NeckDiagram<'_>, width: f64, gap: f64) -> Scene {
-    let n = diagram.neck;
-    let (low, high) = diagram.window();
-    let strings = n.string_count();
-    let name_style = TextStyle::new(Face::Italic, gap * 0.52);
-    let radius = gap * 0.43;
-    let nut = low == 1;
-    let open_room = if nut { gap } else { gap * 0.25 };
-    let name_room = gap * 0.75;
-    let (left, right) = (name_room + open_room, (width - gap * 0.1).max(name_room + open_room + gap));
-    let top = radius + gap * 0.1;
-    let bottom = top + gap * f64::from(strings.saturating_sub(1));
-    let height = bottom + radius + gap * 0.75;
-    let mut scene = Scene::new(width, height);
-    scene.title = format!("Neck, frets {low} to {high}");
+    let board = Board::new(diagram.neck, diagram.window(), width, gap);
+    let mut scene = board.draw();
     scene.description = diagram.words();
-    let mirror = n.is_left_handed();
-    let flip = |x: f64| if mirror { width - x } else { x };
-    let (from, to) = (n.fret_mm(low - 1), n.fret_mm(high));
-    let fret_x = |f: u8| left + (n.fret_mm(f) - from) / (to - from).max(0.001) * (right - left);
-    let string_y = |s: u8| top + gap * f64::from(s.saturating_sub(1));
-
-    for f in (low - 1)..=high {
-        let x = flip(fret_x(f));
-        let (w, ink) = if f == 0 { (gap * 0.16, Ink::Black) } else { (gap * 0.05, Ink::Faint) };
-        let dash = (n.is_fretless() && f > 0).then_some((gap * 0.15, gap * 0.15));
-        scene.items.push(Item::Line {
-            from: Point::new(x, top),
-            to: Point::new(x, bottom),
-            width: w,
-            dash,
-            ink,
-        });
-    }
-    for s in 1..=strings {
-        let y = string_y(s);
-        // Lower strings are thicker, as on the instrument.
-        let w = gap * (0.03 + 0.012 * f64::from(s));
-        let start = if nut { left } else { left - open_room };
-        scene.items.push(Item::line(Point::new(flip(start), y), Point::new(flip(right), y), w));
-        let at = Point::new(flip(name_room * 0.45), y + name_style.size * 0.3);
-        let name = n.open(s).map_or_else(String::new, |p| p.name().print());
-        scene.items.push(Item::text(name, at, name_style, Anchor::Middle));
-    }
-    let number_style = TextStyle::new(Face::Roman, gap * 0.5);
-    for f in low..=high {
-        let x = flip((fret_x(f - 1) + fret_x(f)) / 2.0);
-        let at = Point::new(x, height - gap * 0.1);
-        scene.items.push(Item::text(f.to_string(), at, number_style, Anchor::Middle));
-    }
     let mut seen: BTreeMap<(u8, u8), &NeckMark> = BTreeMap::new();
     for m in &diagram.marks {
         seen.entry((m.place.string, m.place.fret)).or_insert(m);
     }
-    for ((string, fret), m) in seen {
-        let shown = fret == 0 && nut || (low..=high).contains(&fret);
-        if !shown || string == 0 || string > strings {
-            continue;
+    for m in seen.into_values() {
+        if let Some(at) = board.at(m.place) {
+            mark(&mut scene.items, m, at, board.radius());
         }
-        let x = if fret == 0 { left - open_room * 0.52 } else { (fret_x(fret - 1) + fret_x(fret)) / 2.0 };
-        mark(&mut scene.items, m, Point::new(flip(x), string_y(string)), radius);
     }
     scene
 }

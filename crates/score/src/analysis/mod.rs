@@ -7,6 +7,7 @@
 //! [`material`] counts the degrees against it, [`mode`] says which scales hold them, [`spell`] names the
 //! notes, and [`explain`] puts it together.
 
+pub mod compare;
 pub mod explain;
 pub mod harmony;
 pub mod heard;
