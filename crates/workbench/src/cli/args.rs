@@ -25,7 +25,7 @@ pub enum Command {
     /// Turn a recording into notes: a bass alone, or with --mix one among other instruments
     Hear(Hear),
     /// Name key, mode, degrees and intervals of a riff
-    Explain(Explain),
+    Explain(super::explain::args::Explain),
     /// Move a riff to another key
     Transpose(Transpose),
     /// Lay a riff on a neck: string, fret and finger for every note
@@ -118,25 +118,6 @@ pub struct Hear {
     /// with the notes as .svg
     #[arg(short, long)]
     pub out: Option<PathBuf>,
-}
-
-/// `explain`.
-#[derive(Args, Debug)]
-pub struct Explain {
-    /// The riff
-    pub file: PathBuf,
-    /// The note called 1; without it the riff's own key, else the likeliest
-    #[arg(long)]
-    pub tonic: Option<String>,
-    /// Where to write it: .txt or .json
-    #[arg(short, long)]
-    pub out: Option<PathBuf>,
-    /// Print JSON
-    #[arg(long)]
-    pub json: bool,
-    /// How to read it
-    #[command(flatten)]
-    pub reading: Reading,
 }
 
 /// `transpose`.

@@ -3,6 +3,7 @@
 //! Exit status 0: done. 1: could not, with what, where and what to do. 2: the words of the command are off.
 
 mod args;
+mod explain;
 mod hear;
 mod json;
 mod read;
@@ -67,7 +68,7 @@ fn obey(command: Command) -> Result<(), Failure> {
     match command {
         Command::Demo(words) => build_demo(&words),
         Command::Hear(words) => hear::hear(&words),
-        Command::Explain(words) => explain_riff(&words),
+        Command::Explain(words) => explain::run(&words),
         Command::Transpose(words) => transpose_riff(&words),
         Command::Fit(words) => fit_riff(&words),
         Command::Ladder(words) => order_riffs(&words),
@@ -132,14 +133,6 @@ fn tonic(text: &str) -> Result<PitchName, Failure> {
 
 fn neck(name: &str) -> Result<Neck, Failure> {
     Neck::named(name).map_err(|e| Failure::Words(e.to_string()))
-}
-
-fn explain_riff(words: &args::Explain) -> Result<(), Failure> {
-    let asked = words.tonic.as_deref().map(tonic).transpose()?;
-    let taken = read::take(&words.file, &words.reading)?;
-    let explanation = explain(&taken.riff, asked);
-    let as_json = || json::text(&json::explanation(&taken.riff, &explanation));
-    deliver(words.out.as_deref(), words.json, as_json, || text::explanation(&taken.riff, &explanation))
 }
 
 fn transpose_riff(words: &args::Transpose) -> Result<(), Failure> {

@@ -5,7 +5,6 @@ use std::path::{Path, PathBuf};
 
 use riffkin_fretboard::fit::{Fit, Touch};
 use riffkin_fretboard::neck::Neck;
-use riffkin_score::analysis::explain::Explanation;
 use riffkin_score::degree::{Degree, DegreeSet};
 use riffkin_score::riff::Riff;
 
@@ -64,60 +63,6 @@ pub(super) fn files(out: &Path, files: &[PathBuf]) -> String {
         let _ = writeln!(text, "  {folder:12} {count} files");
     }
     text
-}
-
-/// Key, mode, and every note in a table.
-pub(super) fn explanation(riff: &Riff, found: &Explanation) -> String {
-    let mut out = String::new();
-    if !riff.header().title.is_empty() {
-        let _ = writeln!(out, "{}\n", riff.header().title);
-    }
-    for line in found.words() {
-        let _ = writeln!(out, "{line}");
-    }
-    let share = |score: f64| format!("{:>4.0} %", (score * 100.0).min(99.0));
-    if !found.tonics.is_empty() {
-        let _ = writeln!(out, "\nroots, by what the notes say");
-    }
-    for tonic in found.tonics.iter().take(3) {
-        let _ = writeln!(out, "{}  {:3} {}", share(tonic.score), tonic.tonic.to_string(), tonic.words(3));
-    }
-    let modes = found.mode.as_ref().map(|m| m.ranked.as_slice()).unwrap_or_default();
-    if !modes.is_empty() {
-        let _ = writeln!(out, "\nscales on it");
-    }
-    for mode in modes.iter().take(3) {
-        let _ = writeln!(out, "{}  {}: {}", share(mode.score), mode.mode.name(), mode.words());
-    }
-    let names: Vec<String> = found.degrees.iter().map(|d| d.print()).collect();
-    if !names.is_empty() {
-        out.push('\n');
-        let _ = writeln!(out, "degrees: {}", names.join(" "));
-    }
-    if found.notes.is_empty() {
-        return out;
-    }
-    let _ = writeln!(
-        out,
-        "\n{:18} {:6} {:7} {:12} from the note before",
-        "place", "pitch", "degree", "over a chord"
-    );
-    for note in &found.notes {
-        let degree =
-            if note.dead { "dead".to_owned() } else { note.degree.map_or_else(String::new, |d| d.print()) };
-        let over =
-            note.over.map_or_else(String::new, |(chord, d)| format!("{} of {}", d.print(), chord.print()));
-        let from = note.from_previous.map_or_else(String::new, |i| i.words());
-        let line = format!(
-            "{:18} {:6} {:7} {:12} {from}",
-            note.place.to_string(),
-            note.pitch.to_string(),
-            degree,
-            over
-        );
-        let _ = writeln!(out, "{}", line.trim_end());
-    }
-    out
 }
 
 /// Each fit with its reasons, and a line for every note.
