@@ -1,5 +1,7 @@
 //! Scales and other sets of degrees as shapes on a neck: for diagrams and for the hand.
 
+mod map;
+
 use std::ops::RangeInclusive;
 
 use riffkin_score::degree::Degree;
@@ -8,6 +10,10 @@ use riffkin_score::note::Place;
 use riffkin_score::pitch::{Midi, PitchName};
 
 use crate::neck::Neck;
+pub use map::{
+    Map, Spot, chord_map, degree_map, hand_positions, interval_map, pattern_map, root_map, root_way,
+    scale_map,
+};
 
 /// Why a pattern does not lie on a neck.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

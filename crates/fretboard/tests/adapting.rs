@@ -66,8 +66,8 @@ fn the_offers_come_in_order_and_lie_on_their_necks() {
         assert!(missing(&offer.riff, &offer.neck).is_empty(), "{:?}", offer.kind);
         assert!(fit(&offer.riff, &offer.neck, &Hand::default()).is_ok());
     }
-    // All eight notes and a root on a first beat make 11, the two low notes with a break and a turn 10.
-    assert_eq!(offers[0].measure.to_string(), "change 11: 8 notes moved, 1 root on a first beat");
+    // All eight notes and a root on a first beat make 20, the two low notes with a break and a turn 10.
+    assert_eq!(offers[0].measure.to_string(), "change 20: 8 notes moved, 1 root on a first beat");
     assert_eq!(
         offers[2].measure.to_string(),
         "change 10: 2 notes moved, 1 turn of the line, 1 break in a phrase"
@@ -148,10 +148,10 @@ fn nothing_helps_on_a_neck_without_the_note() {
 fn change(line: &[i32], octaves: &[i32], rest_before: &[bool], root_on_one: &[bool]) -> [i32; 3] {
     let (mut weight, mut turns, mut roots) = (0, 0, 0);
     for i in 0..line.len() {
-        weight += octaves[i].abs();
+        weight += 2 * octaves[i].abs();
         if root_on_one[i] && octaves[i] != 0 {
             roots += 1;
-            weight += 3;
+            weight += 4;
         }
         if i > 0 {
             let new = line[i] + 12 * octaves[i] - line[i - 1] - 12 * octaves[i - 1];
@@ -161,7 +161,7 @@ fn change(line: &[i32], octaves: &[i32], rest_before: &[bool], root_on_one: &[bo
             }
             if new.signum() != (line[i] - line[i - 1]).signum() {
                 turns += 1;
-                weight += 6 / halved;
+                weight += 4 / halved;
             }
         }
     }
@@ -293,8 +293,7 @@ fn the_list_of_changes_is_what_was_changed() {
     assert!(checked > 150, "{checked}");
 }
 
-/// One low note in a long line: moving it with its phrase, so that the contour stays, changes less than lifting the
-/// whole.
+/// One low note in a long line: moving it, here with the note after it, changes less than lifting the whole.
 #[test]
 fn a_low_note_or_two_do_not_send_a_riff_up_the_neck() {
     let low = in_key(
@@ -303,8 +302,8 @@ fn a_low_note_or_two_do_not_send_a_riff_up_the_neck() {
     );
     let (after, said) = adapted(&low, &four());
     let moved: Vec<i32> = midi(&after).iter().zip(midi(&low)).map(|(a, b)| a - b).collect();
-    assert_eq!(moved[..18], [0; 18], "{said:?}");
-    assert_eq!(moved[18..], [12; 4], "{said:?}");
+    assert_eq!(moved[..20], [0; 20], "{said:?}");
+    assert_eq!(moved[20..], [12; 2], "{said:?}");
     // A line of which most lies too low goes up as a whole.
     let line = in_key(&eighths("D1 F1 G1 D1 D1 F1 D1 C1"), "D minor");
     assert_eq!(adapted(&line, &four()).1[0].to_string(), "bar 1, beat 1: the whole line an octave up");

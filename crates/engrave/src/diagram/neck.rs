@@ -1,7 +1,8 @@
 //! The neck diagram: the strings as in tablature (highest on top), the nut to the left, to the right for the left-handed.
 //!
 //! Frets stand where they stand on the instrument, by the neck's own rule, scaled to the picture. The root is a
-//! filled plate with square corners, other notes are open rounds, a new one has a doubled border.
+//! filled plate with square corners, other notes are open rounds, a new one has a doubled border. A neck without frets
+//! has dashed lines for positions; a capo is a thick bar in the place of the nut.
 
 use super::strip::label;
 use crate::font::{Face, TextStyle};
@@ -55,7 +56,9 @@ impl NeckDiagram<'_> {
         (low.min(high.saturating_sub(3).max(1)), high)
     }
 
-    fn words(&self) -> String {
+    /// The marked places in words.
+    #[must_use]
+    pub fn words(&self) -> String {
         let name = |s: u8| self.neck.open(s).map_or_else(String::new, |p| p.name().print());
         let mut parts: Vec<String> = Vec::new();
         for string in 1..=self.neck.string_count() {
@@ -76,7 +79,12 @@ impl NeckDiagram<'_> {
                 .collect();
             parts.push(format!("{} string: {}", name(string), notes.join(", ")));
         }
+        let capo = match self.neck.capo() {
+            0 => String::new(),
+            fret => format!(" With a capo at fret {fret}, from which frets are counted."),
+        };
         let hand = if self.neck.is_left_handed() { " Drawn for the left-handed." } else { "" };
+        let hand = format!("{capo}{hand}");
         if parts.is_empty() {
             format!("Nothing is marked.{hand}")
         } else {
@@ -100,9 +108,10 @@ impl<'a> Board<'a> {
         Self { neck, frets, width, gap }
     }
 
-    /// Half the size of a mark.
+    /// Half the size of a mark, which is no wider than the narrowest fret, the highest.
     pub(super) fn radius(&self) -> f64 {
-        self.gap * 0.43
+        let high = self.frets.1;
+        (self.gap * 0.43).min((self.fret_x(high) - self.fret_x(high - 1)) * 0.46)
     }
 
     fn nut(&self) -> bool {
@@ -134,7 +143,7 @@ impl<'a> Board<'a> {
     }
 
     fn string_y(&self, string: u8) -> f64 {
-        self.radius() + self.gap * 0.1 + self.gap * f64::from(string.saturating_sub(1))
+        self.gap * 0.53 + self.gap * f64::from(string.saturating_sub(1))
     }
 
     /// The middle of a place; `None` when it is not shown.
@@ -159,12 +168,12 @@ impl<'a> Board<'a> {
         let name_style = TextStyle::new(Face::Italic, gap * 0.52);
         let (left, right) = self.sides();
         let (top, bottom) = (self.string_y(1), self.string_y(strings));
-        let height = bottom + self.radius() + gap * 0.75;
+        let height = bottom + gap * 1.18;
         let mut scene = Scene::new(self.width, height);
         scene.title = format!("Neck, frets {low} to {high}");
         for f in (low - 1)..=high {
             let x = self.flip(self.fret_x(f));
-            let (w, ink) = if f == 0 { (gap * 0.16, Ink::Black) } else { (gap * 0.05, Ink::Faint) };
+            let (w, ink) = end_line(n, f, gap);
             let dash = (n.is_fretless() && f > 0).then_some((gap * 0.15, gap * 0.15));
             scene.items.push(Item::Line {
                 from: Point::new(x, top),
@@ -190,6 +199,11 @@ impl<'a> Board<'a> {
             let at = Point::new(x, height - gap * 0.1);
             scene.items.push(Item::text(f.to_string(), at, number_style, Anchor::Middle));
         }
+        if n.capo() > 0 && self.nut() {
+            let at = Point::new(self.flip(left), height - gap * 0.17);
+            let anchor = if n.is_left_handed() { Anchor::Start } else { Anchor::End };
+            scene.items.push(Item::text(format!("capo {}", n.capo()), at, number_style, anchor));
+        }
         scene
     }
 }
@@ -200,11 +214,7 @@ pub fn neck(diagram: &NeckDiagram<'_>, width: f64, gap: f64) -> Scene {
     let board = Board::new(diagram.neck, diagram.window(), width, gap);
     let mut scene = board.draw();
     scene.description = diagram.words();
-    let mut seen: BTreeMap<(u8, u8), &NeckMark> = BTreeMap::new();
-    for m in &diagram.marks {
-        seen.entry((m.place.string, m.place.fret)).or_insert(m);
-    }
-    for m in seen.into_values() {
+    for m in shown(diagram) {
         if let Some(at) = board.at(m.place) {
             mark(&mut scene.items, m, at, board.radius());
         }
@@ -212,7 +222,30 @@ pub fn neck(diagram: &NeckDiagram<'_>, width: f64, gap: f64) -> Scene {
     scene
 }
 
-fn mark(out: &mut Vec<Item>, m: &NeckMark, c: Point, radius: f64) {
+/// Thickness and ink of a fret, the nut or the capo.
+pub(super) fn end_line(neck: &Neck, fret: u8, gap: f64) -> (f64, Ink) {
+    match (fret, neck.capo()) {
+        (0, 0) => (gap * 0.16, Ink::Black),
+        (0, _) => (gap * 0.34, Ink::Black),
+        _ => (gap * 0.05, Ink::Faint),
+    }
+}
+
+/// The marks inside the window, of several at one place the first.
+pub(super) fn shown<'a>(diagram: &'a NeckDiagram<'_>) -> Vec<&'a NeckMark> {
+    let (low, high) = diagram.window();
+    let mut seen: BTreeMap<(u8, u8), &NeckMark> = BTreeMap::new();
+    for m in &diagram.marks {
+        let Place { string, fret } = m.place;
+        let inside = fret == 0 && low == 1 || (low..=high).contains(&fret);
+        if inside && (1..=diagram.neck.string_count()).contains(&string) {
+            seen.entry((string, fret)).or_insert(m);
+        }
+    }
+    seen.into_values().collect()
+}
+
+pub(super) fn mark(out: &mut Vec<Item>, m: &NeckMark, c: Point, radius: f64) {
     let line = radius * 0.13;
     let area = Rect::new(c.x - radius, c.y - radius, c.x + radius, c.y + radius);
     if m.root {
