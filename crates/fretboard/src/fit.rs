@@ -7,6 +7,8 @@ mod moment;
 mod others;
 mod search;
 mod spots;
+mod strain;
+mod tables;
 mod words;
 
 use riffkin_score::Warning;
@@ -17,7 +19,8 @@ use riffkin_score::riff::{BarBeat, Riff, RiffError};
 use crate::hand::{Effort, Hand};
 use crate::neck::Neck;
 use crate::wishes::{Conflict, Wish};
-use line::Line;
+pub(crate) use line::Line;
+pub(crate) use spots::Spot;
 
 /// A riff as a hand plays it on a neck.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,7 +37,7 @@ pub struct Fit {
     /// What sets another choice apart from the first fit, in words: `from bar 2, beat 1 around fret 7 instead of
     /// fret 3`. Empty for the first.
     pub apart: Vec<String>,
-    /// Where a hand could come to harm: wide stretches on the low frets.
+    /// Where a hand could come to harm: wide stretches on the low frets, long passages without relief.
     pub cautions: Vec<Warning>,
     /// Wishes for a place or finger that could not be honoured, marks that cannot be done.
     pub warnings: Vec<Warning>,

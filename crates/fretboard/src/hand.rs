@@ -251,13 +251,17 @@ impl Hand {
 
     /// The weight of an effort for this hand: taste, level, and open strings as set.
     pub fn weight(&self, effort: Effort) -> f64 {
-        let weight = self.weights.of(effort);
+        self.weights.of(effort) * self.factor(effort)
+    }
+
+    /// What the taste's weight is multiplied by for this hand.
+    pub(crate) fn factor(&self, effort: Effort) -> f64 {
         match effort {
             Effort::ShiftSpeed | Effort::StringSkip | Effort::CrossedPluck | Effort::Hop => {
-                weight * self.level.factor()
+                self.level.factor()
             }
             Effort::OpenFixed | Effort::OpenRings if self.open_strings == OpenStrings::Welcome => 0.0,
-            _ => weight,
+            _ => 1.0,
         }
     }
 }

@@ -31,5 +31,6 @@ pub mod hand;
 pub mod hand_shape;
 pub mod neck;
 pub mod shapes;
+pub mod taste;
 pub mod way;
 pub mod wishes;

@@ -12,7 +12,7 @@ use crate::neck::Neck;
 
 /// What remains of a shift or a hop when the hand is free meanwhile: across a rest, an open string or a dead
 /// note. Not nothing, so that a hand stays where nothing calls it away. Our choice, no source.
-const RELIEF: f64 = 0.2;
+pub(super) const RELIEF: f64 = 0.2;
 
 /// The last of the low frets, where stretches are flagged (common practice, no source).
 pub(super) const LOW_FRETS: u8 = 4;
@@ -50,8 +50,11 @@ pub(super) struct Costs {
     pub(super) fret_mm: Vec<f64>,
     pub(super) weights: [f64; Effort::ALL.len()],
     comfortable_mm: f64,
+    /// The fret of the capo, 0 without one.
+    pub(super) capo: u8,
+    /// The switch point counted from the capo.
     switch_fret: u8,
-    plucking: Plucking,
+    pub(super) plucking: Plucking,
     /// No note of the line must be open, so an open string would fix a shape that could move.
     pub(super) movable: bool,
 }
@@ -62,7 +65,8 @@ impl Costs {
             fret_mm: (0..=neck.frets()).map(|f| neck.fret_mm(f)).collect(),
             weights: Effort::ALL.map(|e| hand.weight(e)),
             comfortable_mm: hand.comfortable_mm(),
-            switch_fret: hand.switch_fret(),
+            capo: neck.capo(),
+            switch_fret: hand.switch_fret().saturating_sub(neck.capo()),
             plucking: hand.plucking(),
             movable,
         }

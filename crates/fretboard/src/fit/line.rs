@@ -9,7 +9,7 @@ use super::moment::{Moment, moments};
 use super::others::{Next, next_choice};
 use super::search::Search;
 use super::spots::{Finder, Spot};
-use super::{Fit, FitError, FittedNote, Touch, empty, words};
+use super::{Fit, FitError, FittedNote, Touch, empty, strain, words};
 use crate::hand::{Effort, Hand};
 use crate::neck::Neck;
 use crate::wishes::Wish;
@@ -43,6 +43,27 @@ impl<'a> Line<'a> {
         // A note that is open wherever it is played fixes the shape anyway; other open strings fix nothing more.
         costs.movable = !spots.iter().any(|s| s.iter().all(|s| s.touch == Touch::Open));
         Ok(Self { neck, costs, moments, spots, warnings })
+    }
+
+    /// Every way to play each note.
+    pub(crate) fn spots(&self) -> &[Vec<Spot>] {
+        &self.spots
+    }
+
+    /// Counts open strings as another line of the same notes does, of which more may be left open.
+    pub(crate) fn as_movable_as(&mut self, other: &Self) {
+        self.costs.movable = other.costs.movable;
+    }
+
+    /// Weighs efforts otherwise from now on.
+    pub(crate) fn weigh(&mut self, weights: [f64; Effort::ALL.len()]) {
+        self.costs.weights = weights;
+    }
+
+    /// The efforts of the cheapest way, in the order of [`Effort::ALL`]; `extra` is added to what spots cost.
+    pub(crate) fn efforts_of_cheapest(&self, extra: Option<&[Vec<f64>]>) -> [f64; Effort::ALL.len()] {
+        let (way, _) = self.search(extra).cheapest();
+        self.amounts(&self.spots_of(&way)).0
     }
 
     /// The search for its cheapest ways.
@@ -135,7 +156,7 @@ impl<'a> Line<'a> {
             efforts,
             reasons: words::reasons(self.neck, costs, moments, way),
             apart: Vec::new(),
-            cautions: words::cautions(costs, moments, way),
+            cautions: strain::cautions(costs, moments, way),
             warnings,
         }
     }

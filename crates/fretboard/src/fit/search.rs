@@ -8,6 +8,7 @@
 use super::cost::Costs;
 use super::moment::Moment;
 use super::spots::Spot;
+use super::tables::Tables;
 
 /// Costs nearer to each other than this are equal, and the first in order wins (higher string, lower finger),
 /// so that rounding never decides how a riff is played.
@@ -47,7 +48,9 @@ impl<'a> Search<'a> {
         }
         let mut rest = alone.clone();
         let mut next: Vec<Vec<u32>> = spots.iter().map(|s| vec![0; s.len()]).collect();
+        let tables = Tables::new(costs);
         for i in (0..spots.len().saturating_sub(1)).rev() {
+            let pair = tables.pair(&moments[i], &moments[i + 1]);
             let following = &spots[i + 1];
             let by_position = by_position(following);
             let (head, tail) = rest.split_at_mut(i + 1);
@@ -116,4 +119,41 @@ pub(super) fn cheapest(costs: impl Iterator<Item = f64>) -> (usize, f64) {
         }
     }
     best
+}
+
+#[cfg(test)]
+mod tests {
+    use riffkin_score::random::{Recipe, riff_of};
+
+    use super::*;
+    use crate::fit::Line;
+    use crate::hand::{Hand, Plucking};
+    use crate::neck::Neck;
+
+    /// The tables of the innermost loop against the definition of the costs, wherever they are used.
+    #[test]
+    fn tables_say_what_the_costs_say() {
+        let neck = Neck::named("five").unwrap();
+        let mut compared = 0;
+        for (seed, plucking) in
+            [Plucking::Any, Plucking::Alternating, Plucking::Raking].into_iter().cycle().take(30).enumerate()
+        {
+            let hand = Hand::default().with_plucking(plucking);
+            let riff = riff_of(seed as u64, Recipe { range: (23, 55), ..Recipe::full(4) });
+            let line = Line::new(&riff, &neck, &hand, &[]).unwrap();
+            let tables = Tables::new(&line.costs);
+            for i in 1..line.moments.len() {
+                let (last, moment) = (&line.moments[i - 1], &line.moments[i]);
+                let Some(pair) = tables.pair(last, moment) else { continue };
+                for &from in &line.spots[i - 1] {
+                    for &to in &line.spots[i] {
+                        let (a, b) = (pair.step(from, to), line.costs.step_cost(last, from, moment, to));
+                        assert!(a == b || (a - b).abs() < 1e-12, "{a} is not {b}: {from:?} to {to:?}");
+                        compared += 1;
+                    }
+                }
+            }
+        }
+        assert!(compared > 10_000, "{compared}");
+    }
 }

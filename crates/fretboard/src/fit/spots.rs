@@ -12,11 +12,11 @@ use crate::wishes::{Conflict, What, Wish};
 
 /// One way to play one note.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Spot {
-    pub(super) place: Place,
-    pub(super) finger: u8,
-    pub(super) position: u8,
-    pub(super) touch: Touch,
+pub(crate) struct Spot {
+    pub(crate) place: Place,
+    pub(crate) finger: u8,
+    pub(crate) position: u8,
+    pub(crate) touch: Touch,
 }
 
 impl Spot {

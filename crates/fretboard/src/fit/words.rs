@@ -5,7 +5,7 @@ use riffkin_score::note::{Approach, Mark};
 
 use super::Touch;
 use super::choice::PASSAGE;
-use super::cost::{Costs, LOW_FRETS, mark_done};
+use super::cost::{Costs, mark_done};
 use super::moment::Moment;
 use super::spots::Spot;
 use crate::neck::Neck;
@@ -169,31 +169,6 @@ pub(super) fn apart(
         (a, b) => words.push(format!("{b} changes of string instead of {a}")),
     }
     words
-}
-
-/// The low stretches, each span once.
-pub(super) fn cautions(costs: &Costs, moments: &[Moment], way: &[Spot]) -> Vec<Warning> {
-    let mut spans: Vec<(u8, u8, &Moment, usize)> = Vec::new();
-    for (moment, &spot) in moments.iter().zip(way) {
-        if spot.position > LOW_FRETS || costs.excess_mm(spot) <= 0.0 {
-            continue;
-        }
-        match spans.iter_mut().find(|s| (s.0, s.1) == (spot.position, spot.place.fret)) {
-            Some(span) => span.3 += 1,
-            None => spans.push((spot.position, spot.place.fret, moment, 1)),
-        }
-    }
-    spans
-        .into_iter()
-        .map(|(from, to, moment, count)| {
-            let mm = costs.between_mm(from, to);
-            let times = if count > 1 { format!(", {count} times in all") } else { String::new() };
-            Warning::at(
-                moment.at,
-                format!("from fret {from} to fret {to} the hand spans {mm:.0} mm{times}; shift instead, or move the riff up the neck"),
-            )
-        })
-        .collect()
 }
 
 /// Marks that the hand cannot do where the notes lie.
