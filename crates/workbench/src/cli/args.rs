@@ -30,6 +30,8 @@ pub enum Command {
     Transpose(Transpose),
     /// Lay a riff on a neck: string, fret and finger for every note
     Fit(Fit),
+    /// Show a neck and what lies where on it: scales, chords, roots, intervals
+    Neck(super::neck::args::Neck),
     /// Order a folder of riffs so that each adds as little new as possible
     Ladder(Ladder),
     /// Make practice audio of a riff, with a count-in
@@ -131,6 +133,9 @@ pub struct Transpose {
     /// Go up or down even where the other way is nearer
     #[arg(long)]
     pub way: Option<Way>,
+    /// The neck to stay on; without it the riff's own
+    #[arg(long)]
+    pub neck: Option<String>,
     /// Where to write it; riff notation on standard output otherwise
     #[arg(short, long)]
     pub out: Option<PathBuf>,
@@ -154,9 +159,12 @@ pub enum Way {
 pub struct Fit {
     /// The riff
     pub file: PathBuf,
-    /// The neck: four, five, six, drop-d, half-down, whole-down, bead, short
+    /// The neck: four, five, ... or written out, such as "G2 D2 A1 E1, 24 frets, 35 inch" (see riffkin neck)
     #[arg(long)]
     pub neck: Option<String>,
+    /// Where the riff does not lie on the neck: take this one of the offers, counted from 1
+    #[arg(long, value_name = "NUMBER")]
+    pub offer: Option<usize>,
     /// How many different fits to show
     #[arg(long, default_value_t = 1)]
     pub best: usize,

@@ -13,6 +13,7 @@ use riffkin_score::degree::{Degree, DegreeSet};
 use riffkin_score::riff::{BarBeat, Riff};
 use serde::Serialize;
 
+use super::neck::offers::{Laid, OfferJson};
 use crate::app::intake::Taken;
 use crate::app::lesson::Built;
 
@@ -120,6 +121,7 @@ pub(super) struct FitsJson {
     neck: String,
     fits: Vec<FitJson>,
     adapted: Vec<String>,
+    offers: Vec<OfferJson>,
 }
 
 #[derive(Serialize)]
@@ -142,7 +144,7 @@ struct FittedJson {
     beat: String,
 }
 
-pub(super) fn fits(riff: &Riff, neck: &Neck, fits: &[Fit], adapted: &[Warning]) -> FitsJson {
+pub(super) fn fits(riff: &Riff, neck: &Neck, fits: &[Fit], laid: &Laid) -> FitsJson {
     let line = riff.line();
     let beat = |at: BarBeat| (at.bar, at.beat.to_string());
     let one = |fit: &Fit| FitJson {
@@ -172,7 +174,8 @@ pub(super) fn fits(riff: &Riff, neck: &Neck, fits: &[Fit], adapted: &[Warning]) 
         version: VERSION,
         neck: neck.name().to_owned(),
         fits: fits.iter().map(one).collect(),
-        adapted: said(adapted),
+        adapted: said(&laid.adapted),
+        offers: laid.json(),
     }
 }
 

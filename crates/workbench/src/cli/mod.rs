@@ -6,8 +6,10 @@ mod args;
 mod explain;
 mod hear;
 mod json;
+mod neck;
 mod read;
 mod text;
+mod transpose;
 mod write;
 
 use std::io::{self, Write};
@@ -24,10 +26,7 @@ use riffkin_lesson::ladder;
 use riffkin_score::Warning;
 use riffkin_score::analysis::explain::explain;
 use riffkin_score::degree::{Degree, DegreeSet};
-use riffkin_score::interval::Interval;
 use riffkin_score::pitch::PitchName;
-use riffkin_score::riff::Riff;
-use riffkin_score::transpose;
 
 use crate::app::{demo, intake, lesson, output};
 use args::{Command, Words};
@@ -69,8 +68,9 @@ fn obey(command: Command) -> Result<(), Failure> {
         Command::Demo(words) => build_demo(&words),
         Command::Hear(words) => hear::hear(&words),
         Command::Explain(words) => explain::run(&words),
-        Command::Transpose(words) => transpose_riff(&words),
+        Command::Transpose(words) => transpose::run(&words),
         Command::Fit(words) => fit_riff(&words),
+        Command::Neck(words) => neck::run(&words),
         Command::Ladder(words) => order_riffs(&words),
         Command::Sound(words) => sound_riff(&words),
         Command::Lesson(words) => build_lesson(&words),
@@ -135,65 +135,6 @@ fn neck(name: &str) -> Result<Neck, Failure> {
     Neck::named(name).map_err(|e| Failure::Words(e.to_string()))
 }
 
-fn transpose_riff(words: &args::Transpose) -> Result<(), Failure> {
-    let to = tonic(&words.to)?;
-    let taken = read::take(&words.file, &words.reading)?;
-    let found = explain(&taken.riff, None);
-    let Some((from, _)) = found.tonic else {
-        return Err(Failure::Could(format!(
-            "{}: nothing sounds, so there is nothing to transpose",
-            words.file.display()
-        )));
-    };
-    let mut riff = taken.riff;
-    if riff.header().key.is_none() {
-        warn(&[Warning::whole(format!(
-            "no key is written; {}",
-            found.words().first().cloned().unwrap_or_default()
-        ))]);
-        let key = riffkin_score::key::Key { tonic: from, mode: found.verdict().mode() };
-        riff = riff.with_header(riffkin_score::riff::Header { key: Some(key), ..riff.header().clone() });
-    }
-    let near = transpose::nearest(from, to);
-    let by = match words.way {
-        Some(args::Way::Up) if near.semitones() < 0 => near.with_octaves(1),
-        Some(args::Way::Down) if near.semitones() > 0 => near.with_octaves(-1),
-        _ => on_the_neck(&riff, near),
-    };
-    let (moved, said) = transpose::transpose(&riff, by)?;
-    warn(&said);
-    if let Some(out) = &words.out {
-        write::riff(&moved, out, None)?;
-    }
-    if words.json {
-        return say(&json::text(&json::explanation(&moved, &explain(&moved, None))));
-    }
-    if words.out.is_none() { say(&riffkin_formats::riff_text::print(&moved)) } else { Ok(()) }
-}
-
-/// The nearest way to the key that the riff's own neck holds; the nearest, with a notice, when it holds none.
-fn on_the_neck(riff: &Riff, near: Interval) -> Interval {
-    let Some(neck) = riff.header().neck.as_deref().and_then(|name| Neck::named(name).ok()) else {
-        return near;
-    };
-    let holds = |by: Interval| {
-        transpose::transpose(riff, by).is_ok_and(|(moved, _)| fit::missing(&moved, &neck).is_empty())
-    };
-    let other = near.with_octaves(if near.semitones() > 0 { -1 } else { 1 });
-    if holds(near) {
-        return near;
-    }
-    if holds(other) {
-        notice(&format!("note: moved the longer way round, so that it stays on the neck ({})", neck.name()));
-        return other;
-    }
-    notice(&format!(
-        "note: some notes lie off the neck ({}) after the move; `riffkin fit` adapts them",
-        neck.name()
-    ));
-    near
-}
-
 fn fit_riff(words: &args::Fit) -> Result<(), Failure> {
     if !(1..=50).contains(&words.best) {
         return Err(Failure::Words(format!("--best {} lies outside 1 to 50", words.best)));
@@ -202,16 +143,17 @@ fn fit_riff(words: &args::Fit) -> Result<(), Failure> {
     let name =
         words.neck.clone().or_else(|| taken.riff.header().neck.clone()).unwrap_or_else(|| "four".to_owned());
     let neck = neck(&name)?;
-    let (riff, adapted) = adapt::adapted(&taken.riff, &neck);
-    warn(&adapted);
-    let fits = fit::best(&riff, &neck, &Hand::default(), words.best)?;
+    let laid = neck::offers::lay(&taken.riff, &neck, words.offer)?;
+    let (riff, neck) = (&laid.riff, &laid.neck);
+    warn(&laid.adapted);
+    let fits = fit::best(riff, neck, &Hand::default(), words.best)?;
     if let (Some(out), Some(best)) = (&words.out, fits.first())
         && !is_report(out)
     {
-        return write::riff(&fit::written_into(&riff, &best.notes)?, out, Some(&neck));
+        return write::riff(&fit::written_into(riff, &best.notes)?, out, Some(neck));
     }
-    let as_json = || json::text(&json::fits(&riff, &neck, &fits, &adapted));
-    deliver(words.out.as_deref(), words.json, as_json, || text::fits(&riff, &neck, &fits))
+    let as_json = || json::text(&json::fits(riff, neck, &fits, &laid));
+    deliver(words.out.as_deref(), words.json, as_json, || laid.text() + &text::fits(riff, neck, &fits))
 }
 
 fn order_riffs(words: &args::Ladder) -> Result<(), Failure> {
