@@ -2,10 +2,10 @@
 //!
 //! Each demand is graded by itself from 1 to 5: speed, stretch, shifts, string skips, techniques, syncopation,
 //! rhythm values. A riff is as difficult as its hardest demand, and one level more where three or more demands
-//! are that hard together. All limits between the levels are set by hand (common practice, no source): they are
+//! are that hard together, from level 3 on. All limits between the levels are set by hand (common practice, no source): they are
 //! a proposal that a teacher may well see otherwise, which is why a level never stands without its reasons.
 
-use riffkin_score::analysis::shape::{RhythmShape, Technique, rhythm, techniques};
+use riffkin_score::analysis::shape::{RhythmShape, Technique, plural, rhythm, techniques};
 use riffkin_score::meter::Meter;
 use riffkin_score::note::Mark;
 use riffkin_score::rhythm::SwingClock;
@@ -140,12 +140,14 @@ pub fn difficulty(riff: &Riff, fit: &Fit, neck: &Neck, hand: &Hand) -> Difficult
     reasons.sort_by_key(|r| std::cmp::Reverse(r.level));
     let hardest = reasons.first().map_or(1, |r| r.level);
     let together = reasons.iter().filter(|r| r.level == hardest).count();
-    let level = if hardest > 1 && together >= TOGETHER { hardest + 1 } else { hardest };
+    let level = if hardest >= MODERATE && together >= TOGETHER { hardest + 1 } else { hardest };
     Difficulty { level: level.min(HARDEST), reasons }
 }
 
-/// As many demands of the hardest grade make the whole one level harder.
+/// As many demands of the hardest grade make the whole one level harder, from a moderate grade on.
 const TOGETHER: usize = 3;
+/// The middle level.
+const MODERATE: u8 = 3;
 
 /// Up to these many notes a second: level 1, 2, 3, 4. Eighths at 120 are four, sixteenths at 120 eight.
 const SPEEDS: [f64; 4] = [2.0, 4.0, 6.0, 8.0];
@@ -181,7 +183,8 @@ fn stretch(notes: &[FittedNote], neck: &Neck, hand: &Hand) -> Reason {
     });
     let amount = widest.map_or(0.0, reach);
     let (comfortable, limit) = (hand.comfortable_mm(), hand.widest_mm());
-    let limits = [0.9 * comfortable, comfortable, (comfortable + limit) / 2.0, limit];
+    // Easy, then to two thirds of the way from comfortable to widest, to the widest, and a tenth beyond.
+    let limits = [0.9 * comfortable, comfortable + (limit - comfortable) * 2.0 / 3.0, limit, 1.1 * limit];
     let level = grade(amount, &limits);
     let words = match widest {
         None => "no stretch".to_owned(),
@@ -272,7 +275,9 @@ fn skips(steps: &[Step]) -> Reason {
         (Some(s), 1) => format!("a string is skipped once, in {:.2} s, at {}", s.seconds, s.to.at),
         (Some(s), n) => format!("strings are skipped {n} times, in {:.2} s at {}", s.seconds, s.to.at),
     };
-    let level = grade(amount, &SKIPS);
+    // Once is a spot to practise, not a habit to have.
+    let once = skipped().count() == 1;
+    let level = grade(amount, &SKIPS) - u8::from(once && amount > SKIPS[1]);
     Reason { demand: Demand::StringSkips, level, amount, at: fastest.map(|s| s.to.at), words }
 }
 
@@ -295,7 +300,10 @@ fn technique(line: &[LineNote]) -> Reason {
     let hardest = used.iter().map(|(t, _)| technique_level(*t)).max().unwrap_or(1);
     let many = used.iter().filter(|(t, _)| technique_level(*t) > 1).count() >= MANY_TECHNIQUES;
     let names: Vec<String> = used.iter().map(|(t, n)| t.counted(*n)).collect();
-    let words = if names.is_empty() { "plain plucking".to_owned() } else { names.join(", ") };
+    let words = match names.len() {
+        0 => "plain plucking".to_owned(),
+        _ => format!("techniques: {}", names.join(", ")),
+    };
     Reason {
         demand: Demand::Techniques,
         level: (hardest + u8::from(many)).min(HARDEST),
@@ -326,8 +334,11 @@ fn values(riff: &Riff, rhythm: &RhythmShape) -> Reason {
     meters.dedup();
     let meter = meters.iter().map(|&m| meter_level(m)).max().unwrap_or(1);
     let changes = if meters.len() > 1 { 3 } else { 1 };
-    let names: Vec<String> = rhythm.values.iter().map(|v| format!("{}s", v.words())).collect();
-    let mut words = if names.is_empty() { "no notes".to_owned() } else { names.join(", ") };
+    let names: Vec<String> = rhythm.values.iter().map(|&v| plural(v)).collect();
+    let mut words = match names.len() {
+        0 => "no notes".to_owned(),
+        _ => format!("note values: {}", names.join(", ")),
+    };
     if meter > 1 {
         words.push_str(&format!(
             " in {}",

@@ -3,7 +3,7 @@
 //! A bass line seldom spells a chord out. What it does say is weighed here: how much of it, by length, place and
 //! stress, are tones of the chord; whether the notes on the beats are; whether the chord's root opens the bars;
 //! whether a strong or long note rubs a semitone above a tone of the chord; how much of the chord the line never
-//! has, and whether that goes against its key. All weights are by hand (common practice, no source); see the
+//! has, and whether that goes against its key; whether the line has another third. A vamp is oftenest on the tonic. All weights are by hand (common practice, no source); see the
 //! module `weigh`.
 
 use crate::analysis::explain::Explanation;
@@ -84,6 +84,8 @@ pub struct ChordFit {
     pub rubs: Vec<(PitchName, Degree)>,
     /// The tone on which the longest note lies, when that is one of its tones.
     pub longest: Option<Degree>,
+    /// True when it stands on the 1 of the key.
+    pub on_tonic: bool,
     /// True when the riff itself writes it there.
     pub written: bool,
 }
@@ -110,6 +112,9 @@ impl ChordFit {
             (0, _) => "its root comes later".to_owned(),
             (n, _) => format!("its root opens {n} of {bars} bars"),
         });
+        if self.on_tonic && bars > 1 {
+            parts.push("it stands on the 1".to_owned());
+        }
         match self.on_beats {
             (_, 0) => {}
             (n, all) if n == all && !self.others.is_empty() => {
@@ -191,7 +196,7 @@ pub fn chords_that_fit(riff: &Riff, found: &Explanation, most: Most) -> ChordsTh
     let everywhere = |chord: &StandingChord| chord.chord;
     let written: Vec<Chord> = chords.iter().map(everywhere).collect();
     let sole = written.first().copied().filter(|first| written.iter().all(|c| c == first));
-    let vamp = judge.rank(&notes, &sole.into_iter().collect::<Vec<_>>(), most.vamps);
+    let vamp = judge.rank(&notes, true, &sole.into_iter().collect::<Vec<_>>(), most.vamps);
     let bars = riff
         .bars()
         .iter()
@@ -202,7 +207,7 @@ pub fn chords_that_fit(riff: &Riff, found: &Explanation, most: Most) -> ChordsTh
             let to = notes.partition_point(|n| n.onset < end);
             let over: Vec<Chord> =
                 chords.iter().filter(|c| c.from < end && c.end() > start).map(everywhere).collect();
-            let fits = notes.get(from..to).map(|bar| judge.rank(bar, &over, most.per_bar));
+            let fits = notes.get(from..to).map(|bar| judge.rank(bar, false, &over, most.per_bar));
             BarChords { bar: riff.bar_number(i), fits: fits.unwrap_or_default() }
         })
         .collect();

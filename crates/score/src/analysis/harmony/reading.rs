@@ -5,7 +5,9 @@ use crate::analysis::harmony::chord_scale::{ImpliedScale, implied_in, key_modes}
 use crate::analysis::harmony::roles::{Over, Role, is_tone, roles};
 use crate::analysis::harmony::{StandingChord, standing};
 use crate::chord::Chord;
-use crate::degree::Degree;
+use crate::degree::{Degree, DegreeSet};
+use crate::key::Mode;
+use crate::pitch::PitchName;
 use crate::riff::{BarBeat, LineNote, Riff};
 use crate::time::Quarters;
 
@@ -97,6 +99,10 @@ pub fn read_chords(riff: &Riff, found: &Explanation) -> ChordsReading {
     let standing = standing(riff);
     let modes = key_modes(found, &standing);
     let tonic = found.tonic.map(|t| t.0);
+    let key_scale = match (tonic, found.verdict().mode()) {
+        (Some(tonic), Some(mode)) => mode.set().seen_from((12 - tonic.pitch_class()) % 12),
+        _ => DegreeSet::EMPTY,
+    };
     let all = riff.line();
     let sounding: Vec<(usize, &LineNote)> = all.iter().enumerate().filter(|(_, n)| !n.is_dead()).collect();
     let mut line = Vec::with_capacity(sounding.len());
@@ -128,7 +134,7 @@ pub fn read_chords(riff: &Riff, found: &Explanation) -> ChordsReading {
             from: riff.place_of(c.from),
             onset: c.from,
             length: c.length,
-            scales: tonic.map(|t| implied_in(c.chord, t, &modes)).unwrap_or_default(),
+            scales: tonic.map(|t| scales_over(c.chord, t, found, &modes)).unwrap_or_default(),
             held: None,
             notes: Vec::new(),
         })
@@ -136,14 +142,14 @@ pub fn read_chords(riff: &Riff, found: &Explanation) -> ChordsReading {
     let mut held: Vec<(usize, NoteOver)> = Vec::new();
     for ((note, &number), role) in line.iter().zip(&numbers).zip(roles) {
         let Some(reading) = chords.get_mut(note.index) else { continue };
-        let over = note_over(note, number, role, reading);
+        let over = note_over(note, number, role, reading, key_scale);
         reading.notes.push(over);
         let end = note.onset + note.length;
         let mut later = note.index + 1;
         while let Some(chord) = standing.get(later).filter(|c: &&StandingChord| c.from < end) {
             let role = if is_tone(note.pitch, chord.chord) { Role::ChordTone } else { Role::Suspension };
             if let Some(reading) = chords.get(later) {
-                held.push((later, note_over(note, number, role, reading)));
+                held.push((later, note_over(note, number, role, reading, key_scale)));
             }
             later += 1;
         }
@@ -156,11 +162,35 @@ pub fn read_chords(riff: &Riff, found: &Explanation) -> ChordsReading {
     ChordsReading { before: sounding.len() - line.len(), chords }
 }
 
-fn note_over(note: &Over<'_>, line: usize, role: Role, reading: &ChordReading) -> NoteOver {
+/// What the chord implies; a pentatonic or blues that the riff is in comes first over the tonic's own chord.
+fn scales_over(chord: Chord, tonic: PitchName, found: &Explanation, modes: &[Mode]) -> Vec<ImpliedScale> {
+    let own = found.verdict().mode().filter(|m| {
+        let home = chord.root.pitch_class() == tonic.pitch_class();
+        home && m.degrees().len() < 7 && chord.kind.set().is_within(m.set())
+    });
+    let own = own.map(|mode| ImpliedScale {
+        key_modes: vec![mode],
+        degrees: mode.degrees(),
+        named: Some(mode),
+        same_notes: None,
+        altered: Vec::new(),
+    });
+    own.into_iter().chain(implied_in(chord, tonic, modes)).collect()
+}
+
+/// `key_scale` are the pitch classes of the key's own scale, where it is given or proved.
+fn note_over(
+    note: &Over<'_>,
+    line: usize,
+    role: Role,
+    reading: &ChordReading,
+    key_scale: DegreeSet,
+) -> NoteOver {
     let chord = reading.chord;
     let degree = degree_over(note.pitch.name(), chord);
     let tone = chord.kind.degrees().into_iter().find(|d| d.slot() == degree.slot());
-    let in_scale = reading.scales.iter().any(|s| s.set().contains(degree.slot()));
+    let in_scale = reading.scales.iter().any(|s| s.set().contains(degree.slot()))
+        || key_scale.contains(note.pitch.name().pitch_class());
     let member = match tone {
         Some(tone) => Member::Tone(tone.number()),
         None if is_tone(note.pitch, chord) => Member::Bass,

@@ -77,8 +77,30 @@ fn is_step(semitones: i32) -> bool {
 
 /// The role of each note of a line that all stands under chords. A rest of a beat or more between two notes
 /// parts them: `together` says whether a note and the next belong together.
+///
+/// A note struck again under the same chord counts as one with the first.
 pub(super) fn roles(line: &[Over<'_>], chords: &[StandingChord], together: &[bool]) -> Vec<Role> {
-    (0..line.len()).map(|i| role(line, chords, together, i)).collect()
+    let joined = |k: usize| together.get(k).copied().unwrap_or(false);
+    let mut once: Vec<Over<'_>> = Vec::with_capacity(line.len());
+    let mut parted: Vec<bool> = Vec::with_capacity(line.len());
+    let mut of_note: Vec<usize> = Vec::with_capacity(line.len());
+    for (i, note) in line.iter().enumerate() {
+        let linked = i.checked_sub(1).is_some_and(joined);
+        match once.last_mut() {
+            Some(last) if linked && last.index == note.index && last.midi() == note.midi() => {
+                last.length = note.onset + note.length - last.onset;
+            }
+            _ => {
+                if i > 0 {
+                    parted.push(linked);
+                }
+                once.push(*note);
+            }
+        }
+        of_note.push(once.len() - 1);
+    }
+    let roles: Vec<Role> = (0..once.len()).map(|i| role(&once, chords, &parted, i)).collect();
+    of_note.into_iter().filter_map(|i| roles.get(i).copied()).collect()
 }
 
 fn role(line: &[Over<'_>], chords: &[StandingChord], together: &[bool], i: usize) -> Role {

@@ -62,7 +62,8 @@ impl ScaleFit {
             parts.push(format!("lacks {} of the chords", names(&self.lacks_of_chords)));
         }
         if !self.against_key.is_empty() {
-            parts.push(format!("its {} goes against the key", names(&self.against_key)));
+            let goes = if self.against_key.len() == 1 { "goes" } else { "go" };
+            parts.push(format!("its {} {goes} against the key", names(&self.against_key)));
         }
         if let Some(key) = self.same_notes {
             parts.push(format!("the notes of {}", key.print()));
@@ -114,11 +115,17 @@ pub fn scales_that_fit(found: &Explanation, chords: &[StandingChord]) -> Vec<Sca
     fits
 }
 
-/// Those worth showing: every scale that holds all of it, or as many as there are when none does; at most `most`.
-pub fn worth_showing(fits: &[ScaleFit], most: usize) -> &[ScaleFit] {
-    let best = fits.first().map_or(0.0, |f| f.share);
-    let near = fits.partition_point(|f| f.share >= best - 1e-9 || f.share >= NEARLY_ALL);
-    &fits[..near.min(most)]
+/// Those worth showing, in their order: every scale that holds all of the riff or nearly, unless it also goes
+/// against the key; and others that do not, until there are three. At most `most`.
+pub fn worth_showing(fits: &[ScaleFit], most: usize) -> Vec<&ScaleFit> {
+    let mut shown: Vec<&ScaleFit> = Vec::new();
+    for fit in fits {
+        let near = fit.share >= NEARLY_ALL && (fit.lacks.is_empty() || fit.against_key.is_empty());
+        if shown.len() < most && (near || (shown.len() < 3 && fit.against_key.is_empty())) {
+            shown.push(fit);
+        }
+    }
+    shown
 }
 
 /// Degrees that stand where the key has another of the same number, and does so alone.

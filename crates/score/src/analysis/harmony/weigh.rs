@@ -14,6 +14,8 @@ const INSIDE: f64 = 4.0;
 const ON_BEATS: f64 = 2.0;
 /// Score when its root opens every bar.
 const ROOT_OPENS: f64 = 2.0;
+/// Score of a vamp on the tonic.
+const ON_TONIC: f64 = 1.0;
 /// What is taken off when all of the line rubs.
 const RUBS: f64 = 2.0;
 /// What is taken off for each of its tones that the stretch does not have.
@@ -21,7 +23,11 @@ const UNHEARD: f64 = 0.15;
 /// What more is taken off for each tone that the riff has nowhere.
 const NOWHERE: f64 = 0.2;
 /// What is taken off for each tone, not heard, that no mode of the key has.
-const FOREIGN: f64 = 1.0;
+const FOREIGN: f64 = 2.0;
+/// What is taken off a suspended chord when the line has a third, and a chord with one third for the other alone.
+const OTHER_THIRD: f64 = 1.0;
+/// What is taken off a sixth chord when the line has a seventh.
+const OTHER_SEVENTH: f64 = 0.4;
 
 /// How usual a kind is.
 fn usual(kind: ChordKind) -> f64 {
@@ -29,8 +35,29 @@ fn usual(kind: ChordKind) -> f64 {
         ChordKind::Major | ChordKind::Minor => 0.6,
         ChordKind::Seventh | ChordKind::MajorSeventh | ChordKind::MinorSeventh => 0.3,
         ChordKind::HalfDiminished | ChordKind::Diminished | ChordKind::Fifth => 0.1,
+        ChordKind::MinorMajorSeventh | ChordKind::Augmented | ChordKind::DiminishedSeventh => -0.4,
         _ => 0.0,
     }
+}
+
+/// What the line has in the place of a tone of the chord, all as slots above the root: the stretch, and where
+/// that has no third half as much for the riff.
+fn contradicts(kind: ChordKind, chord: DegreeSet, stretch: DegreeSet, riff: DegreeSet) -> f64 {
+    let thirds = DegreeSet::from_slots([3, 4]);
+    let own = chord.shared(thirds);
+    let against = |line: DegreeSet| {
+        let heard = line.shared(thirds);
+        // A power chord leaves the third open; a suspended second or fourth stands in its place.
+        kind != ChordKind::Fifth && !heard.is_empty() && heard.shared(own).is_empty()
+    };
+    let third = match stretch.shared(thirds).is_empty() {
+        false if against(stretch) => OTHER_THIRD,
+        true if against(riff) => OTHER_THIRD / 2.0,
+        _ => 0.0,
+    };
+    let sixth = matches!(kind, ChordKind::Sixth | ChordKind::MinorSixth);
+    let seventh = stretch.contains(10) || stretch.contains(11);
+    third + if sixth && seventh { OTHER_SEVENTH } else { 0.0 }
 }
 
 /// The pitch classes of notes.
@@ -110,8 +137,8 @@ fn classes_where(notes: &[Heard], wanted: impl Fn(&Heard) -> bool) -> DegreeSet 
 }
 
 impl Judge {
-    /// The best chords for some notes, at most `most`.
-    pub(super) fn rank(&self, notes: &[Heard], written: &[Chord], most: usize) -> Vec<ChordFit> {
+    /// The best chords for some notes, at most `most`. A `vamp` stands under the whole riff.
+    pub(super) fn rank(&self, notes: &[Heard], vamp: bool, written: &[Chord], most: usize) -> Vec<ChordFit> {
         if notes.is_empty() {
             return Vec::new();
         }
@@ -120,7 +147,9 @@ impl Judge {
             .flat_map(|root| self.kinds.iter().map(move |&(kind, set)| (root, kind, set)))
             .map(|(root, kind, set)| {
                 let set = set.seen_from((12 - root) % 12);
-                (self.score(&stretch, root, kind, set), root, kind, set)
+                let home = vamp && root == self.key.tonic.pitch_class();
+                let own = if home { ON_TONIC } else { 0.0 };
+                (self.score(&stretch, root, kind, set) + own, root, kind, set)
             })
             .collect();
         scored.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -148,6 +177,7 @@ impl Judge {
             - UNHEARD * unheard.len() as f64
             - NOWHERE * nowhere.len() as f64
             - FOREIGN * nowhere.without(self.in_key).len() as f64
+            - contradicts(kind, set.seen_from(root), stretch.set.seen_from(root), self.heard.seen_from(root))
             + usual(kind)
     }
 
@@ -192,6 +222,7 @@ impl Judge {
             others: others.into_iter().map(name).collect(),
             rubs,
             longest,
+            on_tonic: root == self.key.tonic.pitch_class(),
             written: written.iter().any(|w| w.kind == kind && w.root.pitch_class() == root),
             chord,
         }

@@ -17,6 +17,7 @@ use crate::analysis::verdict::listed;
 use crate::interval::Interval;
 use crate::pitch::Pitch;
 use crate::riff::{BarBeat, LineNote, Riff};
+use crate::value::NoteValue;
 
 /// Semitones from which an interval is a leap: a third (common practice, no source).
 pub const LEAP: i32 = 3;
@@ -96,7 +97,7 @@ impl LineShape {
     }
 
     fn rhythm_words(&self) -> String {
-        let values: Vec<String> = self.rhythm.values.iter().map(|v| format!("{}s", v.words())).collect();
+        let values: Vec<String> = self.rhythm.values.iter().map(|&v| plural(v)).collect();
         format!(
             "{} in {}; {} to a beat, {} a second",
             count(self.rhythm.notes, "note"),
@@ -133,6 +134,15 @@ fn count(n: usize, one: &str) -> String {
         0 => format!("no {one}"),
         1 => format!("1 {one}"),
         n => format!("{n} {one}s"),
+    }
+}
+
+/// `dotted quarters`, `halves`.
+pub fn plural(value: NoteValue) -> String {
+    let word = value.words();
+    match word.strip_suffix("half") {
+        Some(before) => format!("{before}halves"),
+        None => format!("{word}s"),
     }
 }
 

@@ -11,7 +11,7 @@ use serde::Serialize;
 
 use super::text::BY_HAND;
 use super::{OnNeck, Told};
-use crate::cli::json::{ExplanationJson, explanation};
+use crate::cli::json::{ExplanationJson, explanation, said};
 
 /// What `explain` adds to what `transpose` and `copy` print.
 #[derive(Serialize)]
@@ -260,6 +260,7 @@ fn shape(shape: &LineShape) -> ShapeJson {
 
 #[derive(Serialize)]
 struct HandShapeJson {
+    adapted: Vec<String>,
     steps: String,
     footprint: Vec<(u8, u8)>,
     movable: bool,
@@ -267,6 +268,7 @@ struct HandShapeJson {
 
 fn hand_shape(hand: &OnNeck) -> HandShapeJson {
     HandShapeJson {
+        adapted: said(&hand.adapted),
         steps: hand.shape.to_string(),
         footprint: hand.shape.footprint(),
         movable: hand.shape.is_movable(),

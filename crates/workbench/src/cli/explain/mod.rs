@@ -5,6 +5,7 @@ mod json;
 mod picture;
 mod text;
 
+use riffkin_fretboard::adapt;
 use riffkin_fretboard::difficulty::{Difficulty, difficulty};
 use riffkin_fretboard::fit::{self, Fit};
 use riffkin_fretboard::hand::Hand;
@@ -49,6 +50,8 @@ struct Told<'a> {
 
 /// A riff under the hand.
 struct OnNeck {
+    /// What was changed first, so that it lies on the neck.
+    adapted: Vec<Warning>,
     fit: Fit,
     shape: HandShape,
     difficulty: Difficulty,
@@ -152,7 +155,7 @@ fn neck_of(asked: Option<&str>, riff: &Riff) -> Result<Neck, Failure> {
     }
 }
 
-/// The riff on the neck; nothing, with a notice, when it does not lie there.
+/// The riff on the neck, adapted where it must be; nothing, with a notice, when it does not lie there.
 fn under_the_hand(riff: &Riff, neck: &Neck) -> Option<OnNeck> {
     let notes = riff.line().len();
     if notes > LONGEST {
@@ -160,10 +163,14 @@ fn under_the_hand(riff: &Riff, neck: &Neck) -> Option<OnNeck> {
         return None;
     }
     let hand = Hand::default();
-    match fit::fit(riff, neck, &hand) {
-        Ok(fit) => {
-            Some(OnNeck { shape: HandShape::of(&fit), difficulty: difficulty(riff, &fit, neck, &hand), fit })
-        }
+    let (riff, adapted) = adapt::adapted(riff, neck);
+    match fit::fit(&riff, neck, &hand) {
+        Ok(fit) => Some(OnNeck {
+            shape: HandShape::of(&fit),
+            difficulty: difficulty(&riff, &fit, neck, &hand),
+            adapted,
+            fit,
+        }),
         Err(e) => {
             notice(&format!("note: no hand shape and no difficulty: {e}"));
             None

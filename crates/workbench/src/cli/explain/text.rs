@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use riffkin_score::analysis::explain::NoteReading;
+use riffkin_score::analysis::explain::{How, NoteReading};
 use riffkin_score::analysis::harmony::{ChordFit, ChordReading, NoteOver, worth_showing};
 use riffkin_score::analysis::mode::one_note_difference;
 use riffkin_score::analysis::verdict::Verdict;
@@ -67,7 +67,8 @@ fn key(told: &Told<'_>) -> Vec<String> {
         .filter(|t| t.score >= 0.005)
         .map(|t| format!("{} ({:.0} %)", t.tonic.print(), t.score * 100.0))
         .collect();
-    if !others.is_empty() && told.found.rivals().is_empty() {
+    let ranked = matches!(told.found.tonic, Some((_, How::Ranked)));
+    if ranked && !others.is_empty() && told.found.rivals().is_empty() {
         lines.push(format!("the next likeliest roots by the notes alone: {}", others.join(", ")));
     }
     lines
@@ -118,7 +119,8 @@ fn shape(told: &Told<'_>) -> Vec<String> {
         };
         lines.push(format!("rhythm of {bars}: {cells}  (x begins, - goes on, . rests)"));
     }
-    if let Some(OnNeck { shape, .. }) = told.hand.as_ref().filter(|h| !h.shape.is_empty()) {
+    if let Some(OnNeck { shape, adapted, .. }) = told.hand.as_ref().filter(|h| !h.shape.is_empty()) {
+        lines.extend(adapted.iter().map(|w| format!("to lie on the neck {}: {w}", told.neck.name())));
         let (strings, frets) = (shape.string_span(), shape.fret_span());
         let moves = if shape.is_movable() {
             "it can be moved to any fret"
@@ -218,8 +220,16 @@ fn chord_head(chord: &ChordReading) -> String {
     let numeral = chord.numeral.as_ref().map_or_else(String::new, |n| format!(" ({n})"));
     let quarters = if chord.length.fraction() == (1, 1) { "quarter" } else { "quarters" };
     let scales: Vec<String> = chord.scales.iter().map(|s| s.words(chord.chord.root)).collect();
-    let scales = if scales.is_empty() { String::new() } else { format!("; scale: {}", scales.join(" or ")) };
+    let scales = if scales.is_empty() { String::new() } else { format!("; scale: {}", any_of(&scales)) };
     format!("{}{numeral}, from {} for {} {quarters}{scales}", chord.chord.print(), chord.from, chord.length)
+}
+
+/// `a, b or c`.
+fn any_of(words: &[String]) -> String {
+    match words {
+        [most @ .., last] if !most.is_empty() => format!("{} or {last}", most.join(", ")),
+        _ => words.concat(),
+    }
 }
 
 /// `♭3 third of Gm7`: the degree after the convention, and what the note does.
@@ -240,10 +250,7 @@ fn notes(told: &Told<'_>) -> Vec<String> {
     if told.found.notes.is_empty() {
         return Vec::new();
     }
-    let mut lines = vec![
-        format!("degrees {}", told.convention()),
-        format!("{:18} {:6} {:7} {:22} from the note before", "place", "pitch", "degree", "what it does"),
-    ];
+    let mut lines = vec![format!("degrees {}", told.convention())];
     let mut roles: Vec<Option<String>> = vec![None; told.found.notes.len()];
     for chord in &told.under_chords.chords {
         for note in &chord.notes {
@@ -252,22 +259,22 @@ fn notes(told: &Told<'_>) -> Vec<String> {
             }
         }
     }
-    lines.extend(told.found.notes.iter().zip(roles).map(|(note, role)| row(told, note, role)));
+    let wide = roles.iter().flatten().map(|r| r.chars().count()).max();
+    let does = wide.map_or_else(String::new, |wide| format!("{:1$} ", "what it does", wide.max(12)));
+    lines.push(format!("{:18} {:6} {:8} {does}from the note before", "place", "pitch", "degree"));
+    lines.extend(told.found.notes.iter().zip(roles).map(|(note, role)| row(told, note, role, wide)));
     lines
 }
 
-fn row(told: &Told<'_>, note: &NoteReading, role: Option<String>) -> String {
+/// `wide` is how much room roles take, where there are any.
+fn row(told: &Told<'_>, note: &NoteReading, role: Option<String>, wide: Option<usize>) -> String {
     let degree = match told.said(note) {
         _ if note.dead => "dead".to_owned(),
         Some(degree) => degree.print(),
         None => "no chord".to_owned(),
     };
+    let role = role.unwrap_or_default();
+    let role = wide.map_or_else(String::new, |wide| format!("{role:0$} ", wide.max(12)));
     let from = note.from_previous.map_or_else(String::new, |i| i.words());
-    format!(
-        "{:18} {:6} {:7} {:22} {from}",
-        note.place.to_string(),
-        note.pitch.to_string(),
-        degree,
-        role.unwrap_or_default()
-    )
+    format!("{:18} {:6} {degree:8} {role}{from}", note.place.to_string(), note.pitch.to_string())
 }
