@@ -18,6 +18,7 @@ mod outside;
 mod python;
 mod run;
 mod rust_source;
+mod shelf_kills;
 mod test;
 mod tidy;
 
@@ -32,6 +33,8 @@ cargo xtask test --without-outside   leave out the checks that need Python, qpdf
 cargo xtask fuzz [TARGET] [--seconds N]
                                      build the fuzz targets and run one (or each) for N seconds (default 60)
 cargo xtask fuzz --giants            feed every parser made-up inputs of 1 MiB, one second each at most
+cargo xtask shelf-kills [COUNT] [SEED]
+                                     kill the program COUNT times (default 100) while it writes to a shelf
 cargo xtask hours [HOURS]            hear a recording of so many hours (default 2): notes, memory, Ctrl-C
 ";
 
@@ -45,6 +48,7 @@ fn main() -> ExitCode {
         Some((word, [])) if word == "tidy" => tidy::command(&root),
         Some((word, rest)) if word == "test" => test::command(&root, rest),
         Some((word, rest)) if word == "accuracy" => accuracy::command(&root, rest),
+        Some((word, rest)) if word == "shelf-kills" => shelf_kills::command(&root, rest),
         Some((word, rest)) if word == "hours" => hours::command(&root, rest),
         Some((word, rest)) if word == "fuzz" => fuzz::command(&root, rest),
         Some((word, [])) if word == "help" || word == "--help" => {

@@ -76,6 +76,7 @@ CREATE TABLE print (
 ) STRICT;
 
 CREATE INDEX print_by_likeness ON print (likeness);
+CREATE INDEX print_by_version ON print (version);
 
 -- Words of riffs, without their text: rowid is the riff. Emoji are words, diacritics are none.
 CREATE VIRTUAL TABLE words USING fts5 (

@@ -83,6 +83,9 @@ pub enum StoreError {
     /// It could not be opened at that place.
     #[error("the file could not be opened or made there; check the folder and its permissions")]
     NoFile,
+    /// Its bytes cannot be read.
+    #[error("it could not be read: {0}; check the permissions of the file and of its folder")]
+    Unreadable(String),
     /// The medium failed.
     #[error("the disk failed while the shelf was read or written ({0}); check the disk")]
     Disk(String),

@@ -1,5 +1,7 @@
 //! Opening a shelf: what it is, whether this program may touch it, and bringing it up to date.
 
+use std::fs::File;
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -16,8 +18,17 @@ const CACHE_KIB: i64 = 32 * 1024;
 /// Size down to which the log is cut once it has been worked off, in bytes.
 const LOG: i64 = 16 << 20;
 
-/// Smallest page of a database, in bytes (SQLite file format, 1.3.2).
+/// The beginning of every database, the length of its header and of the smallest page, in bytes; the application id stands at
+/// byte 68, the layout at 60 (SQLite, *Database File Format*, 1.3).
+const MAGIC: &[u8] = b"SQLite format 3\0";
+/// See [`MAGIC`].
+const HEADER: u64 = 100;
+/// See [`MAGIC`].
 const SMALLEST: u64 = 512;
+/// How often a file is looked at that seems to be no shelf, and the time between.
+const LOOKS: u32 = 4;
+/// See [`LOOKS`].
+const PAUSE: Duration = Duration::from_millis(25);
 /// Said of a file that says nothing of itself.
 const SOME_OTHER: &str = "it is some other file";
 
@@ -153,23 +164,48 @@ impl Shelf {
     }
 }
 
-/// Looks at a file without any side effect, not even a lock: what is in the main file, the log left aside.
+/// Looks at the beginning of a file without any side effect, not even a lock, and refuses what is certainly not to be
+/// touched. SQLite cannot be asked yet: while a log is worked off the file alone may make no sense, and a stopped program's
+/// leavings are put right as soon as SQLite opens it.
 fn first_look(path: &Path) -> Result<(), OpenError> {
-    let failed = |source: StoreError| OpenError::Failed { path: path.to_owned(), source };
-    // SQLite takes a file that is shorter than its smallest page for an empty one, and would write over it.
-    let length = path.metadata().map_err(|e| failed(StoreError::Disk(e.to_string())))?.len();
-    if (1..SMALLEST).contains(&length) {
-        return Err(OpenError::Foreign { path: path.to_owned(), found: SOME_OTHER });
+    for _ in 1..LOOKS {
+        if judge_header(path).is_ok() {
+            return Ok(());
+        }
+        // Another program may be in the middle of making it.
+        std::thread::sleep(PAUSE);
     }
-    // A program was stopped while it wrote: SQLite puts that right first, and the second look judges.
+    judge_header(path)
+}
+
+fn judge_header(path: &Path) -> Result<(), OpenError> {
+    let failed = |e: std::io::Error| OpenError::Failed {
+        path: path.to_owned(),
+        source: StoreError::Unreadable(e.to_string()),
+    };
+    let foreign = |found| Err(OpenError::Foreign { path: path.to_owned(), found });
     let mut journal = path.as_os_str().to_owned();
     journal.push("-journal");
-    if Path::new(&journal).exists() {
-        return Ok(());
+    let half_made = Path::new(&journal).exists();
+    let mut header = Vec::new();
+    let mut file = File::open(path).map_err(failed)?;
+    (&mut file).take(HEADER).read_to_end(&mut header).map_err(failed)?;
+    let length = file.metadata().map_err(failed)?.len();
+    let number = |at: usize| match header.get(at..at + 4) {
+        Some(&[a, b, c, d]) => i32::from_be_bytes([a, b, c, d]),
+        _ => 0,
+    };
+    match length {
+        0 => return Ok(()),
+        // SQLite takes what is shorter than its smallest page for empty, and would write over it.
+        1..SMALLEST => return foreign(SOME_OTHER),
+        _ => {}
     }
-    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI;
-    let db = Connection::open_with_flags(still(path), flags).map_err(|e| failed(e.into()))?;
-    judge(path, look(&db).map_err(failed)?).map(|_| ())
+    match (header.starts_with(MAGIC), number(68)) {
+        (false, _) | (true, 0) if half_made => Ok(()),
+        (false, _) => foreign(SOME_OTHER),
+        (true, application) => judge(path, (application, i64::from(number(60)), false)).map(|_| ()),
+    }
 }
 
 /// The file's address for a look that assumes nobody changes it (SQLite, *URI filenames*; RFC 3986, 2.1).

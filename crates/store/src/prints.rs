@@ -68,15 +68,13 @@ impl Shelf {
         Ok(rows.collect::<Result<_, _>>()?)
     }
 
-    /// Riffs whose fingerprints were made by other rules than these, or that have none; at most `most`.
+    /// Riffs whose fingerprints were made by other rules than these; at most `most`.
     ///
     /// # Errors
     /// [`StoreError`].
     pub fn outdated_prints(&self, version: u32, most: u32) -> Result<Vec<RiffId>, StoreError> {
-        let mut statement = self.db.prepare_cached(
-            "SELECT riff.id FROM riff LEFT JOIN print ON print.riff = riff.id
-             WHERE print.version IS NOT ?1 ORDER BY riff.id LIMIT ?2",
-        )?;
+        let mut statement =
+            self.db.prepare_cached("SELECT riff FROM print WHERE version < ?1 OR version > ?1 LIMIT ?2")?;
         let rows = statement.query_map(params![version, most], |row| row.get(0).map(RiffId))?;
         Ok(rows.collect::<Result<_, _>>()?)
     }

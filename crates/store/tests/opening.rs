@@ -209,6 +209,29 @@ fn a_half_made_shelf_is_made_whole() {
     assert_eq!(shelf.faults().unwrap(), Vec::<String>::new());
 }
 
+/// A program stopped while it worked off the log: the first page is in the file, the others are in the log only.
+#[test]
+fn a_log_that_is_half_worked_off_does_no_harm() {
+    let folder = Folder::new("half-log");
+    let file = folder.file("a.shelf");
+    let mut shelf = open(&file);
+    fs::create_dir(folder.file("cut")).unwrap();
+    let cut = folder.file("cut").join("a.shelf");
+    fs::copy(&file, &cut).unwrap();
+    // Few enough that the log is not worked off meanwhile.
+    for i in 0..25 {
+        add(&mut shelf, &content(&format!("Riff {i} {}", "of many words ".repeat(100))), &facts("", 1), i);
+    }
+    fs::copy(folder.file("a.shelf-wal"), folder.file("cut").join("a.shelf-wal")).unwrap();
+    drop(shelf);
+    let (whole, mut half) = (fs::read(&file).unwrap(), fs::read(&cut).unwrap());
+    assert!(whole.len() > half.len());
+    half[..4096].copy_from_slice(&whole[..4096]);
+    fs::write(&cut, &half).unwrap();
+    let shelf = Shelf::open(&cut, Access::Read).unwrap();
+    assert_eq!((shelf.count().unwrap(), shelf.faults().unwrap().len()), ((25, 0), 0));
+}
+
 #[test]
 fn odd_names_are_names() {
     let folder = Folder::new("odd");

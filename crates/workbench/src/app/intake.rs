@@ -132,7 +132,7 @@ pub fn take(path: &Path, options: &ReadOptions) -> Result<Taken, IntakeError> {
 }
 
 /// `net-mender.riff` as a title: `Net Mender`.
-fn title_of(path: &Path) -> String {
+pub fn title_of(path: &Path) -> String {
     let stem = path.file_stem().unwrap_or_default().to_string_lossy();
     stem.split(['-', '_', ' '])
         .filter(|w| !w.is_empty())

@@ -5,3 +5,4 @@ pub mod hearing;
 pub mod intake;
 pub mod lesson;
 pub mod output;
+pub mod shelf;

@@ -30,7 +30,7 @@ pub fn clean_up_when_interrupted() -> Result<(), ctrlc::Error> {
         if let Ok(paths) = unfinished().lock() {
             for path in paths.iter() {
                 // Nothing more can be done about a file that will not go.
-                let _ = fs::remove_file(path);
+                let _ = if path.is_dir() { fs::remove_dir_all(path) } else { fs::remove_file(path) };
             }
         }
         std::process::exit(130);
@@ -95,6 +95,61 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
     }
     note(false);
     done.map_err(fail)
+}
+
+/// Notes a path as unfinished, or no longer so.
+pub fn note_unfinished(path: &Path, unfinished_now: bool) {
+    if let Ok(mut paths) = unfinished().lock() {
+        if unfinished_now {
+            paths.insert(path.to_owned())
+        } else {
+            paths.remove(path)
+        };
+    }
+}
+
+/// Writes a file where none is, inside a folder that [`build_folder`] is building.
+///
+/// # Errors
+/// [`WriteError`].
+pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
+    fs::File::create_new(path).and_then(|mut file| file.write_all(bytes)).map_err(|source| WriteError {
+        path: path.to_owned(),
+        source,
+        hint: "check that there is room",
+    })
+}
+
+/// Builds a folder beside its place and moves it there when it is whole; an empty folder may stand there. Gives what `build`
+/// gives.
+///
+/// # Errors
+/// What `build` gives, or [`WriteError`]; nothing is left then.
+pub fn build_folder<T, E: From<WriteError>>(
+    path: &Path,
+    build: impl FnOnce(&Path) -> Result<T, E>,
+) -> Result<T, E> {
+    let fail = |source| WriteError {
+        path: path.to_owned(),
+        source,
+        hint: "check that the folder above it exists, may be written to and has room",
+    };
+    let name = path.file_name().ok_or_else(|| fail(io::Error::other("the path names no folder")))?;
+    let mut beside = std::ffi::OsString::from(".");
+    beside.push(name);
+    beside.push(format!(".{}.unfinished", std::process::id()));
+    let beside = path.with_file_name(beside);
+    note_unfinished(&beside, true);
+    let built = fs::create_dir(&beside).map_err(|e| E::from(fail(e))).and_then(|()| build(&beside)).and_then(|built| {
+        // Not every system moves a folder over an empty one.
+        let _ = fs::remove_dir(path);
+        fs::rename(&beside, path).map_err(|e| E::from(fail(e))).map(|()| built)
+    });
+    if built.is_err() {
+        let _ = fs::remove_dir_all(&beside);
+    }
+    note_unfinished(&beside, false);
+    built
 }
 
 #[cfg(test)]

@@ -40,6 +40,8 @@ pub enum Command {
     Lesson(Lesson),
     /// Write a riff in another format, chosen by the ending of -o
     Copy(Copy),
+    /// Keep the whole collection: add, list, find, tag, edit with history, export
+    Shelf(super::shelf::args::Shelf),
 }
 
 /// How to read what a file leaves open.

@@ -8,6 +8,7 @@ mod hear;
 mod json;
 mod neck;
 mod read;
+mod shelf;
 mod text;
 mod transpose;
 mod write;
@@ -75,6 +76,7 @@ fn obey(command: Command) -> Result<(), Failure> {
         Command::Sound(words) => sound_riff(&words),
         Command::Lesson(words) => build_lesson(&words),
         Command::Copy(words) => copy_riff(&words),
+        Command::Shelf(words) => shelf::shelf(&words),
     }
 }
 
