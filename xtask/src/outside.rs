@@ -16,6 +16,7 @@ use std::time::Duration;
 const SCRIPTS: &[Script] = &[
     Script { file: "selfcheck.py", least: 38 },
     Script { file: "scores.py", least: 6000 },
+    Script { file: "harmony.py", least: 6500 },
     Script { file: "sheet.py", least: 30 },
     Script { file: "page.py", least: 18 },
 ];
@@ -47,6 +48,10 @@ pub(crate) fn check(root: &Path, total: &mut Tally) -> Result<(), String> {
     println!("-- writing the demo's riffs and 500 generated ones");
     let export = ["run", "--quiet", "-p", "riffkin-formats", "--example", "outside_export", "--"];
     must(cargo().args(export).arg(&scores), Duration::from_secs(20 * MINUTES))?;
+    println!("-- writing what we say about harmony");
+    let harmony = out.join("harmony.json");
+    let say = ["run", "--quiet", "-p", "riffkin-score", "--example", "outside_harmony", "--"];
+    must(cargo().args(say).arg(&harmony), Duration::from_secs(20 * MINUTES))?;
     println!("-- making the demo");
     must(
         cargo().args(["run", "--release", "--", "demo", "-o"]).arg(&demo),
@@ -62,6 +67,7 @@ pub(crate) fn check(root: &Path, total: &mut Tally) -> Result<(), String> {
         match script.file {
             "selfcheck.py" => command.arg(&browser),
             "scores.py" => command.arg(&scores),
+            "harmony.py" => command.arg(&harmony),
             "sheet.py" => command.arg(&demo).arg(&pictures),
             _ => command.arg(&demo).arg(&pictures).arg(&browser),
         };

@@ -1,6 +1,4 @@
 //! One fret under two names.
-#![expect(clippy::unwrap_used, reason = "a failed helper is a failed test")]
-
 mod common;
 
 use common::riff;

@@ -70,9 +70,17 @@ pub fn is_tone(pitch: Pitch, chord: Chord) -> bool {
     chord.kind.set().contains(above) || chord.bass.is_some_and(|b| b.pitch_class() == pitch_class)
 }
 
-/// A step: one or two semitones.
+/// A step: one or two semitones, however spelled.
 fn is_step(semitones: i32) -> bool {
     matches!(semitones.abs(), 1 | 2)
+}
+
+/// A step of a passing line: also the augmented second that harmonic minor has. Semitones, signed; `None` for
+/// anything else.
+fn step(from: Pitch, to: Pitch) -> Option<i32> {
+    let way = from.interval_to(to);
+    let augmented = way.semitones().abs() == 3 && way.steps().abs() == 1;
+    (is_step(way.semitones()) || augmented).then(|| way.semitones())
 }
 
 /// The role of each note of a line that all stands under chords. A rest of a beat or more between two notes
@@ -141,8 +149,8 @@ fn same_class(a: Pitch, b: Pitch) -> bool {
 /// True when steps in one direction lead from a chord tone through the note to a chord tone.
 fn runs_between_tones(line: &[Over<'_>], together: &[bool], i: usize) -> bool {
     let way = |k: usize| -> Option<i32> {
-        let by = line.get(k + 1)?.midi() - line[k].midi();
-        (together.get(k).copied().unwrap_or(false) && is_step(by)).then(|| by.signum())
+        let by = step(line.get(k)?.pitch, line.get(k + 1)?.pitch)?;
+        together.get(k).copied().unwrap_or(false).then(|| by.signum())
     };
     let Some(direction) = i.checked_sub(1).and_then(way) else { return false };
     if way(i) != Some(direction) {
