@@ -1,7 +1,9 @@
 //! A riff placed on a neck: string, fret and finger for every note.
 
+mod alike;
 mod choice;
 mod cost;
+mod figures;
 mod line;
 mod moment;
 mod others;
@@ -19,6 +21,8 @@ use riffkin_score::riff::{BarBeat, Riff, RiffError};
 use crate::hand::{Effort, Hand};
 use crate::neck::Neck;
 use crate::wishes::{Conflict, Wish};
+pub use alike::{Alike, Figure, USUAL_PRICE, alike};
+pub use figures::Occurrence;
 pub(crate) use line::Line;
 pub(crate) use spots::Spot;
 

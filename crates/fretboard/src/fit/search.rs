@@ -56,8 +56,13 @@ impl<'a> Search<'a> {
             let (head, tail) = rest.split_at_mut(i + 1);
             let (here, ahead) = (&mut head[i], &tail[0]);
             for (s, &spot) in spots[i].iter().enumerate() {
-                let step =
-                    |t: usize| ahead[t] + costs.step_cost(&moments[i], spot, &moments[i + 1], following[t]);
+                let step = |t: usize| {
+                    ahead[t]
+                        + match &pair {
+                            Some(pair) => pair.step(spot, following[t]),
+                            None => costs.step_cost(&moments[i], spot, &moments[i + 1], following[t]),
+                        }
+                };
                 let (to, cost) = if spot.holds() {
                     cheapest((0..following.len()).map(step))
                 } else {
@@ -88,6 +93,23 @@ impl<'a> Search<'a> {
             spot = self.next[i][spot] as usize;
         }
         way
+    }
+
+    /// For each spot of note `i` the least cost of getting there, its own not included.
+    pub(super) fn until(&self, i: usize) -> Vec<f64> {
+        let mut costs = vec![0.0; self.spots.first().map_or(0, Vec::len)];
+        for at in 0..i {
+            let here: Vec<f64> = costs.iter().zip(&self.alone[at]).map(|(a, b)| a + b).collect();
+            costs = (0..self.spots[at + 1].len())
+                .map(|t| {
+                    here.iter()
+                        .enumerate()
+                        .map(|(s, c)| c + self.step(at, s, t))
+                        .fold(f64::INFINITY, f64::min)
+                })
+                .collect();
+        }
+        costs
     }
 
     /// The cost of going from a spot of note `i` to a spot of the next; infinite when the hand cannot.

@@ -67,21 +67,21 @@ fn share(part: usize, whole: usize) -> f64 {
 const EFFORTS: usize = Effort::ALL.len();
 
 /// Rounds over all corrected riffs.
-const ROUNDS: usize = 200;
+const ROUNDS: usize = 400;
 
 /// The first step; it shrinks with the square root of the round.
-const STEP: f64 = 0.6;
+const STEP: f64 = 2.0;
 
 /// What a note at another place must cost more in the teacher's eyes; with another finger a quarter of it.
-const MARGIN: f64 = 0.25;
+const MARGIN: f64 = 0.05;
 
 /// How dear it is to leave the usual weights. Against the mean over the notes, so that it counts less the more is
 /// corrected.
-const LOYALTY: f64 = 0.004;
+const LOYALTY: f64 = 0.001;
 
 /// Learns how much each effort weighs for a teacher from corrected riffs. The hand is the one they were corrected
 /// for; its own taste does not matter, and open strings are learned only from a hand that does not refuse them.
-/// Without corrections the usual weights come out. Takes about a tenth of a second for each riff.
+/// Without corrections the usual weights come out. Takes some tens of milliseconds for each riff.
 ///
 /// # Errors
 /// [`FitError::OffNeck`] when a riff does not lie on its neck.

@@ -1,0 +1,390 @@
+//! The same figure fingered the same way, within a riff and over all the riffs of a lesson.
+//!
+//! For each figure that comes again one way is chosen, and what is minimised is the cost of all riffs plus a price for
+//! each occurrence that is fingered otherwise. With the ways of the figures given, each riff is one pass of dynamic
+//! programming that also knows whether the figure it is in has been followed so far. The ways themselves are found by
+//! branch and bound: a way that the best solution follows somewhere cannot, at that occurrence, be further above the
+//! cheapest fit of its riff than the best solution known is above the cheapest fits of all; those ways are listed,
+//! cheapest first, and tried, the cost with some figures left free being a lower bound. Lists and trials have an end
+//! ([`MOST_WAYS`], [`MOST_TRIALS`]); where it is met the answer says that it may not be the best.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use riffkin_score::Warning;
+use riffkin_score::note::Place;
+use riffkin_score::riff::Riff;
+
+use super::figures::{Occurrence, figures};
+use super::line::Line;
+use super::search::{EVEN, Search, cheapest};
+use super::spots::Spot;
+use super::{Fit, FitError, Touch, empty};
+use crate::hand::Hand;
+use crate::neck::Neck;
+
+/// What an occurrence that is fingered otherwise costs, unless somebody says another price: about two shifts in
+/// eighth notes at 120. Our choice, no source.
+pub const USUAL_PRICE: f64 = 4.0;
+
+/// Most ways of one occurrence that are listed.
+const MOST_WAYS: usize = 256;
+
+/// Most passes over riffs.
+const MOST_TRIALS: usize = 20_000;
+
+/// Riffs fitted together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Alike {
+    /// One for each riff, in order. Among their warnings is where a figure is fingered otherwise, and why.
+    pub fits: Vec<Fit>,
+    /// The figures that come again.
+    pub figures: Vec<Figure>,
+    /// True when nothing better can exist; false when there was too much to try.
+    pub exact: bool,
+}
+
+/// A figure that comes again.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Figure {
+    /// Where it comes.
+    pub occurrences: Vec<Occurrence>,
+    /// For each of them, true when it is fingered in the figure's way.
+    pub same: Vec<bool>,
+}
+
+/// What must agree for two fingerings to be the same: place and finger, which a dead note does not have.
+type Label = Option<(Place, u8)>;
+
+fn label(spot: Spot) -> Label {
+    (spot.touch != Touch::Dead).then_some((spot.place, spot.finger))
+}
+
+/// Fits riffs so that bars with the same notes (pitches, rhythm, marks; three notes or more) are fingered the same
+/// way, in one riff and from riff to riff, unless that costs more than `price` for an occurrence.
+///
+/// # Errors
+/// The index of the first riff that does not lie on the neck, and why.
+pub fn alike(riffs: &[&Riff], neck: &Neck, hand: &Hand, price: f64) -> Result<Alike, (usize, FitError)> {
+    let lines: Vec<Line<'_>> = riffs
+        .iter()
+        .enumerate()
+        .map(|(i, riff)| Line::new(riff, neck, hand, &[]).map_err(|e| (i, e)))
+        .collect::<Result<_, _>>()?;
+    let searches: Vec<Search<'_>> = lines.iter().map(|l| l.search(None)).collect();
+    let mut table = Table {
+        free: searches.iter().map(|s| s.cheapest().1).collect(),
+        searches,
+        figures: figures(riffs),
+        price: price.max(0.0),
+        trials: 0,
+        exact: true,
+    };
+    let chosen = table.choose();
+    let mut ways: Vec<Vec<Spot>> = Vec::with_capacity(lines.len());
+    for (r, line) in lines.iter().enumerate() {
+        ways.push(line.spots_of(&table.pass(r, &chosen, None).1));
+    }
+    let mut fits: Vec<Fit> = lines
+        .iter()
+        .zip(&ways)
+        .map(|(line, way)| if way.is_empty() { empty() } else { line.describe(way) })
+        .collect();
+    let mut found = Vec::new();
+    for (f, occurrences) in table.figures.clone().into_iter().enumerate() {
+        let Some(wanted) = chosen.get(f).and_then(Option::as_ref) else { continue };
+        let follows = |o: &Occurrence| {
+            let way = ways.get(o.riff).and_then(|w| w.get(o.from..o.to)).unwrap_or_default();
+            way.iter().zip(wanted).all(|(&s, &l)| label(s) == l)
+        };
+        let same: Vec<bool> = occurrences.iter().map(follows).collect();
+        let model = occurrences.iter().zip(&same).find(|(_, s)| **s).map(|(o, _)| *o);
+        for (o, _) in occurrences.iter().zip(&same).filter(|(_, same)| !**same) {
+            let (now, _) = table.pass(o.riff, &chosen, None);
+            let (forced, _) = table.pass(o.riff, &chosen, Some(o));
+            let more = forced - (now - table.price);
+            let title = model.filter(|m| m.riff != o.riff).and_then(|m| riffs.get(m.riff));
+            let other = match (model, title) {
+                (Some(m), Some(riff)) => format!("{} of '{}'", m.at, riff.header().title),
+                (Some(m), None) => m.at.to_string(),
+                (None, _) => "elsewhere".to_owned(),
+            };
+            let words = format!(
+                "fingered otherwise than the same figure at {other}: the same way would cost {more:.1} more, and sameness may cost {:.1}",
+                table.price
+            );
+            if let Some(fit) = fits.get_mut(o.riff) {
+                fit.warnings.push(Warning::at(o.at, words));
+            }
+        }
+        found.push(Figure { occurrences, same });
+    }
+    Ok(Alike { fits, figures: found, exact: table.exact })
+}
+
+struct Table<'a> {
+    searches: Vec<Search<'a>>,
+    figures: Vec<Vec<Occurrence>>,
+    /// The cost of each riff's cheapest fit.
+    free: Vec<f64>,
+    price: f64,
+    trials: usize,
+    exact: bool,
+}
+
+/// The way of each figure; `None` while it is left free.
+type Chosen = Vec<Option<Vec<Label>>>;
+
+impl Table<'_> {
+    /// The ways of the figures at the least cost of all.
+    fn choose(&mut self) -> Chosen {
+        let mut chosen: Chosen = vec![None; self.figures.len()];
+        // A first solution: the ways of the cheapest fits where all agree, else the best of the few that occur there.
+        let free: Vec<Vec<usize>> = self.searches.iter().map(|s| s.cheapest().0).collect();
+        let mut open: Vec<usize> = Vec::new();
+        for f in 0..self.figures.len() {
+            let mut labels: Vec<Vec<Label>> =
+                self.figures[f].iter().map(|o| self.labels(o, &free[o.riff])).collect();
+            labels.dedup();
+            if labels.len() == 1 {
+                chosen[f] = labels.pop();
+            } else {
+                let best = labels
+                    .into_iter()
+                    .map(|l| (self.with(&chosen, f, &l), l))
+                    .min_by(|a, b| a.0.total_cmp(&b.0));
+                chosen[f] = best.map(|b| b.1);
+                open.push(f);
+            }
+        }
+        if open.is_empty() {
+            return chosen;
+        }
+        let free_cost: f64 = self.free.iter().sum();
+        let mut best = (self.total(&chosen), chosen.clone());
+        // All figures may change: where one goes another way, a neighbour may follow.
+        let all: Vec<usize> = (0..self.figures.len()).collect();
+        let mut lists: Vec<(usize, Vec<(f64, Vec<Label>)>)> = Vec::new();
+        let mut unlisted = f64::INFINITY;
+        for &f in &all {
+            let (ways, beyond) = self.ways_of(f, best.0 - free_cost + EVEN);
+            unlisted = unlisted.min(free_cost + beyond);
+            let mut tried: Vec<(f64, Vec<Label>)> = Vec::new();
+            let nothing: Chosen = vec![None; self.figures.len()];
+            for way in ways {
+                let total = self.with(&best.1.clone(), f, &way);
+                if total < best.0 - EVEN {
+                    best.0 = total;
+                    best.1[f] = Some(way.clone());
+                }
+                let bound = self.with(&nothing, f, &way);
+                if bound < best.0 - EVEN || best.1[f].as_ref() == Some(&way) {
+                    tried.push((bound, way));
+                }
+            }
+            tried.sort_by(|a, b| a.0.total_cmp(&b.0));
+            lists.push((f, tried));
+        }
+        // Figures with few ways first.
+        lists.sort_by_key(|l| (l.1.len(), l.0));
+        self.branch(&lists, vec![None; self.figures.len()], &mut best);
+        self.exact &= unlisted >= best.0 - EVEN;
+        best.1
+    }
+
+    fn branch(
+        &mut self,
+        lists: &[(usize, Vec<(f64, Vec<Label>)>)],
+        chosen: Chosen,
+        best: &mut (f64, Chosen),
+    ) {
+        let Some(((f, ways), others)) = lists.split_first() else {
+            let total = self.total(&chosen);
+            if total < best.0 - EVEN {
+                *best = (total, chosen);
+            }
+            return;
+        };
+        for (alone, way) in ways {
+            if *alone >= best.0 - EVEN && best.1[*f].as_ref() != Some(way) {
+                continue;
+            }
+            if self.trials > MOST_TRIALS {
+                self.exact = false;
+                return;
+            }
+            let mut next = chosen.clone();
+            next[*f] = Some(way.clone());
+            if self.total(&next) < best.0 - EVEN {
+                self.branch(others, next, best);
+            }
+        }
+    }
+
+    fn labels(&self, o: &Occurrence, way: &[usize]) -> Vec<Label> {
+        let spots = self.searches[o.riff].spots;
+        (o.from..o.to).map(|i| label(spots[i][way[i]])).collect()
+    }
+
+    /// The cost of all riffs with one figure more chosen.
+    fn with(&mut self, chosen: &Chosen, f: usize, way: &[Label]) -> f64 {
+        let mut next = chosen.clone();
+        next[f] = Some(way.to_vec());
+        self.total(&next)
+    }
+
+    /// The cost of all riffs, and the price of all that differ.
+    fn total(&mut self, chosen: &Chosen) -> f64 {
+        (0..self.searches.len())
+            .map(|r| {
+                let concerned = self
+                    .figures
+                    .iter()
+                    .zip(chosen)
+                    .any(|(f, c)| c.is_some() && f.iter().any(|o| o.riff == r));
+                if concerned { self.pass(r, chosen, None).0 } else { self.free[r] }
+            })
+            .sum()
+    }
+
+    /// The cheapest way through a riff, and its cost with the price of what differs; an occurrence that is `forced`
+    /// may not differ.
+    fn pass(&mut self, r: usize, chosen: &Chosen, forced: Option<&Occurrence>) -> (f64, Vec<usize>) {
+        self.trials += 1;
+        let search = &self.searches[r];
+        let n = search.spots.len();
+        let mut wanted: Vec<Option<(&Label, bool, bool)>> = vec![None; n];
+        let mut prices = vec![self.price; n];
+        for (figure, way) in self.figures.iter().zip(chosen) {
+            let Some(way) = way else { continue };
+            for o in figure.iter().filter(|o| o.riff == r) {
+                for (i, label) in (o.from..o.to).zip(way) {
+                    wanted[i] = Some((label, i == o.from, i + 1 == o.to));
+                    if forced == Some(o) {
+                        prices[i] = f64::INFINITY;
+                    }
+                }
+            }
+        }
+        // For each spot the least cost with the figure followed so far, and without; and where it came from.
+        let mut layers: Vec<Vec<[(f64, u32); 2]>> = Vec::with_capacity(n);
+        for i in 0..n {
+            let mut layer = vec![[(f64::INFINITY, 0); 2]; search.spots[i].len()];
+            for (t, cell) in layer.iter_mut().enumerate() {
+                let follows = wanted[i].is_none_or(|(l, _, _)| label(search.spots[i][t]) == *l);
+                for state in 0..2 {
+                    // 0: followed, or in no figure. Outside and at its first note a figure has no past.
+                    let (cost, from) = match i.checked_sub(1).and_then(|b| layers.get(b)) {
+                        None => (0.0, 0),
+                        Some(before) => {
+                            let fresh = wanted[i].is_none_or(|(_, first, _)| first);
+                            let past = if fresh { 0 } else { state };
+                            let (s, cost) = cheapest(before.iter().enumerate().map(|(s, b)| {
+                                if b[past].0.is_finite() {
+                                    b[past].0 + search.step(i - 1, s, t)
+                                } else {
+                                    f64::INFINITY
+                                }
+                            }));
+                            (cost, (s * 2 + past) as u32)
+                        }
+                    };
+                    let cost = cost + search.alone[i][t];
+                    let fresh = i == 0 || wanted[i].is_none_or(|(_, first, _)| first);
+                    let after =
+                        if fresh { usize::from(!follows) } else { usize::from(state == 1 || !follows) };
+                    if cost < cell[after].0 - EVEN {
+                        cell[after] = (cost, from);
+                    }
+                }
+                if wanted[i].is_some_and(|(_, _, last)| last) {
+                    // The figure is over: who left its way pays, and both have the same future.
+                    let left = (cell[1].0 + prices[i], cell[1].1);
+                    if left.0 < cell[0].0 - EVEN {
+                        cell[0] = left;
+                    }
+                    cell[1] = (f64::INFINITY, 0);
+                }
+            }
+            layers.push(layer);
+        }
+        let Some(last) = layers.last() else { return (0.0, Vec::new()) };
+        let (mut at, cost) = cheapest(last.iter().map(|c| c[0].0));
+        let mut state = 0;
+        let mut way = vec![0; n];
+        for i in (0..n).rev() {
+            way[i] = at;
+            let from = layers[i][at][state].1 as usize;
+            (at, state) = (from / 2, from % 2);
+        }
+        (cost, way)
+    }
+
+    /// Ways of a figure that at some occurrence cost the riff no more than `room` above its cheapest fit; and how
+    /// much above the cheapest fits a solution must be that has another way for it.
+    fn ways_of(&self, f: usize, room: f64) -> (Vec<Vec<Label>>, f64) {
+        let mut seen: BTreeSet<Vec<Label>> = BTreeSet::new();
+        let mut beyond: Vec<(usize, f64)> = Vec::new();
+        for o in &self.figures[f] {
+            let (ways, least) = through(&self.searches[o.riff], o, room);
+            seen.extend(ways);
+            beyond.push((o.riff, least));
+        }
+        // A way that is listed nowhere is followed at one occurrence alone, or at two at least.
+        let others = (beyond.len() - 1) as f64 * self.price;
+        let mut bound = f64::INFINITY;
+        for (k, &(r, a)) in beyond.iter().enumerate() {
+            bound = bound.min(a + others);
+            for &(other, b) in beyond.iter().skip(k + 1) {
+                bound = bound.min(if other == r { a.max(b) } else { a + b });
+            }
+        }
+        (seen.into_iter().collect(), bound)
+    }
+}
+
+/// A beginning of a way through an occurrence: its labels, and the least cost for each spot of its last note.
+struct Begun {
+    labels: Vec<Label>,
+    ends: Vec<(usize, f64)>,
+    bound: f64,
+}
+
+/// The ways through an occurrence, cheapest first, with which its riff costs no more than `room` above its cheapest
+/// fit; and how much above it any other way is at least.
+fn through(search: &Search<'_>, o: &Occurrence, room: f64) -> (Vec<Vec<Label>>, f64) {
+    let least = search.cheapest().1;
+    let before = search.until(o.from);
+    let mut begun = vec![Begun { labels: Vec::new(), ends: Vec::new(), bound: least }];
+    let mut ways = Vec::new();
+    let mut steps = 0;
+    while !begun.is_empty() {
+        let (k, bound) = cheapest(begun.iter().map(|b| b.bound));
+        if ways.len() >= MOST_WAYS || steps > 16 * MOST_WAYS {
+            return (ways, bound - least);
+        }
+        let now = begun.swap_remove(k);
+        let i = o.from + now.labels.len();
+        if i == o.to {
+            ways.push(now.labels);
+            continue;
+        }
+        steps += 1;
+        let mut by_label: BTreeMap<Label, Vec<(usize, f64)>> = BTreeMap::new();
+        for (t, &spot) in search.spots[i].iter().enumerate() {
+            let reach = if i == o.from {
+                before[t]
+            } else {
+                now.ends.iter().map(|&(s, c)| c + search.step(i - 1, s, t)).fold(f64::INFINITY, f64::min)
+            };
+            if reach + search.rest[i][t] <= least + room {
+                by_label.entry(label(spot)).or_default().push((t, reach + search.alone[i][t]));
+            }
+        }
+        for (label, ends) in by_label {
+            let ahead = |&(t, c): &(usize, f64)| c - search.alone[i][t] + search.rest[i][t];
+            let bound = ends.iter().map(ahead).fold(f64::INFINITY, f64::min);
+            begun.push(Begun { labels: [now.labels.as_slice(), &[label]].concat(), ends, bound });
+        }
+    }
+    (ways, room)
+}
