@@ -3,6 +3,7 @@
 mod line;
 mod presets;
 
+use riffkin_score::interval::Interval;
 use riffkin_score::note::Place;
 use riffkin_score::pitch::{Midi, Pitch, PitchName};
 
@@ -286,9 +287,14 @@ impl Neck {
     }
 }
 
-/// So many semitones higher, under the simplest name.
+/// So many semitones higher, spelled by the interval that keeps strings in fourths fourths; under the simplest name
+/// where that would take a double sharp or flat.
 fn raised(pitch: Pitch, semitones: u8) -> Option<Pitch> {
-    Some(Pitch::simplest(Midi::new(pitch.midi().number().checked_add(semitones)?)?))
+    let midi = Midi::new(pitch.midi().number().checked_add(semitones)?)?;
+    let (octaves, within) = (i32::from(semitones / 12), usize::from(semitones % 12));
+    let steps = [0, 1, 1, 2, 2, 3, 4, 4, 5, 5, 6, 6][within] + 7 * octaves;
+    let named = pitch.plus(Interval::from_steps(steps, i32::from(semitones)));
+    Some(named.filter(|p| p.name().line_of_fifths().abs() <= 8).unwrap_or_else(|| Pitch::simplest(midi)))
 }
 
 /// A string a semitone or a whole tone lower: E flat for E, D for E, but never C flat or F flat.

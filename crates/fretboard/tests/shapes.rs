@@ -3,7 +3,8 @@
 
 use riffkin_fretboard::neck::Neck;
 use riffkin_fretboard::shapes::{
-    ShapeError, notes_per_string, pentatonic_box, positions, three_per_string, two_strings,
+    ShapeError, chord_map, hand_positions, interval_map, notes_per_string, pentatonic_box, positions,
+    root_map, root_way, scale_map, three_per_string, two_strings,
 };
 use riffkin_score::degree::Degree;
 use riffkin_score::key::Mode;
@@ -126,4 +127,144 @@ fn patterns_that_leave_the_neck_say_where() {
     assert_eq!(notes_per_string(&neck, Place { string: 2, fret: 3 }, &[], 3, 1), Err(ShapeError::Empty));
     let off = Place { string: 9, fret: 3 };
     assert_eq!(notes_per_string(&neck, off, &major, 3, 1), Err(ShapeError::Start(off)));
+}
+
+fn lines(map: &riffkin_fretboard::shapes::Map, neck: &Neck) -> Vec<String> {
+    map.lines(neck)
+}
+
+/// Common practice: the box of G minor pentatonic at fret 3, read out.
+#[test]
+fn a_map_reads_aloud() {
+    let neck = Neck::named("four").unwrap();
+    let map = scale_map(&neck, "G minor pentatonic".parse().unwrap(), 3..=6);
+    assert_eq!(map.title, "G minor pentatonic");
+    assert_eq!(
+        lines(&map, &neck),
+        [
+            "string 4 (E), fret 3: G, 1",
+            "string 4 (E), fret 6: B♭, ♭3",
+            "string 3 (A), fret 3: C, 4",
+            "string 3 (A), fret 5: D, 5",
+            "string 2 (D), fret 3: F, ♭7",
+            "string 2 (D), fret 5: G, 1",
+            "string 1 (G), fret 3: B♭, ♭3",
+            "string 1 (G), fret 5: C, 4",
+        ]
+    );
+    let open = scale_map(&neck, "E minor".parse().unwrap(), 0..=0);
+    assert_eq!(lines(&open, &neck)[0], "string 4 (E), open: E, 1");
+}
+
+/// Every place of every map sounds the degree it is named by, is spelled by it, and none is left out: counted against
+/// all places of all necks.
+#[test]
+fn maps_hold_every_place_and_no_other() {
+    for name in Neck::NAMES.into_iter().chain(["five, capo 4", "G2 D2 A1 E1, 24 frets, 30 inch, left-handed"])
+    {
+        let neck = Neck::named(name).unwrap();
+        for tonic in ["C", "F#", "Bb", "Db", "E"] {
+            for mode in Mode::ALL {
+                let key = riffkin_score::key::Key::new(tonic.parse().unwrap(), mode);
+                let map = scale_map(&neck, key, 0..=neck.frets());
+                let mut wanted = 0;
+                for string in 1..=neck.string_count() {
+                    for fret in 0..=neck.frets() {
+                        let midi = neck.open(string).unwrap().midi().number() + fret;
+                        wanted +=
+                            usize::from(mode.set().contains((midi + 12 - key.tonic.pitch_class()) % 12));
+                    }
+                }
+                assert_eq!(map.spots.len(), wanted, "{name} {key}");
+                for spot in &map.spots {
+                    assert_eq!(Some(spot.pitch.midi()), neck.sounding(spot.place));
+                    assert_eq!(spot.degree.of(key.tonic), Some(spot.pitch.name()), "{name} {key}");
+                    assert_eq!(spot.is_root(), spot.pitch.name() == key.tonic);
+                }
+            }
+        }
+    }
+}
+
+/// Common practice: Gm7 is 1 ♭3 5 ♭7, G B♭ D F.
+#[test]
+fn arpeggios() {
+    let neck = Neck::named("four").unwrap();
+    let map = chord_map(&neck, "Gm7".parse().unwrap(), 3..=6);
+    let notes: Vec<String> = map
+        .spots
+        .iter()
+        .map(|s| format!("{}:{} {} {}", s.place.string, s.place.fret, s.pitch.name(), s.degree))
+        .collect();
+    assert_eq!(notes, ["4:3 G 1", "4:6 Bb b3", "3:5 D 5", "2:3 F b7", "2:5 G 1", "1:3 Bb b3"]);
+}
+
+/// Common practice: G C E minor D is 1 4 6 5, its roots at frets 3, 3, 2 or 7 and 5 or open, in any key the same
+/// shape.
+#[test]
+fn roots_of_a_progression() {
+    let neck = Neck::named("four").unwrap();
+    let roots: Vec<_> = ["1", "4", "6", "5"].map(|d| d.parse().unwrap()).to_vec();
+    let map = root_map(&neck, "G".parse().unwrap(), &roots, 1..=5);
+    assert_eq!(map.title, "Roots of 1 4 6 5 in G");
+    let notes: Vec<String> = map.spots.iter().map(|s| format!("{} {}", s.pitch, s.degree)).collect();
+    assert_eq!(notes, ["G1 1", "C2 4", "D2 5", "E2 6", "G2 1", "C3 4"]);
+    let way = root_way(&neck, "G".parse().unwrap(), &roots, 1..=7).unwrap();
+    let places: Vec<(u8, u8)> = way.iter().map(|p| (p.string, p.fret)).collect();
+    assert_eq!(places[..2], [(4, 3), (3, 3)]);
+    // Moved to A it is the same two frets up.
+    let a = root_way(&neck, "A".parse().unwrap(), &roots, 3..=9).unwrap();
+    assert_eq!(a.iter().map(|p| (p.string, p.fret - 2)).collect::<Vec<_>>(), places);
+    assert!(root_way(&neck, "G".parse().unwrap(), &roots, 1..=2).is_none());
+    // The way is the one with the least travel of all.
+    let travel = |way: &[Place]| {
+        let steps = way.windows(2).map(|w| {
+            neck.span_mm(w[0].fret, w[1].fret) + 10.0 * f64::from(w[0].string.abs_diff(w[1].string))
+        });
+        neck.fret_mm(way[0].fret) + steps.sum::<f64>()
+    };
+    let mut all: Vec<Vec<Place>> = vec![Vec::new()];
+    for root in &roots {
+        let at = positions(&neck, "G".parse().unwrap(), &[*root], 0..=20);
+        all = all.iter().flat_map(|w| at.iter().map(move |p| [w.as_slice(), &[p.0]].concat())).collect();
+    }
+    let least = all.iter().map(|w| travel(w)).fold(f64::INFINITY, f64::min);
+    let found = root_way(&neck, "G".parse().unwrap(), &roots, 0..=20).unwrap();
+    assert!((travel(&found) - least).abs() < 1e-9);
+}
+
+/// Intervals, any theory primer: from the open A up the A string, and what lies below it.
+#[test]
+fn intervals_from_a_note() {
+    let neck = Neck::named("four").unwrap();
+    let map = interval_map(&neck, "A1".parse().unwrap(), 0..=12);
+    let on = |string: u8, fret: u8| {
+        let spot = map.spots.iter().find(|s| s.place == Place { string, fret }).unwrap();
+        spot.interval.unwrap().to_string()
+    };
+    assert_eq!(
+        (on(3, 0), on(3, 3), on(3, 7), on(3, 12)),
+        ("P1".into(), "m3".into(), "P5".into(), "P8".into())
+    );
+    assert_eq!((on(4, 0), on(4, 5), on(1, 4)), ("-P4".into(), "P1".into(), "M9".into()));
+    let words = map.lines(&neck);
+    assert!(words.contains(&"string 4 (E), open: E, perfect fourth down".to_owned()));
+    assert!(words.contains(&"string 3 (A), open: A, the note itself".to_owned()));
+    assert_eq!(map.spots.len(), 4 * 13);
+}
+
+/// Common practice: the five boxes of the minor pentatonic, G minor from fret 3; and the major scale under one hand
+/// from the fret below its root.
+#[test]
+fn positions_under_one_hand() {
+    let neck = Neck::named("four").unwrap();
+    let at = |tonic: &str, mode: Mode| hand_positions(&neck, tonic.parse().unwrap(), &mode.degrees(), 4);
+    let boxes = at("G", Mode::MinorPentatonic);
+    assert!([3, 5, 7, 10, 12].iter().all(|f| boxes.contains(f)), "{boxes:?}");
+    assert!(at("G", Mode::Major).contains(&2));
+    // A window of twelve frets holds everything.
+    assert_eq!(
+        hand_positions(&neck, "G".parse().unwrap(), &Mode::Major.degrees(), 12),
+        (1..=9).collect::<Vec<_>>()
+    );
 }

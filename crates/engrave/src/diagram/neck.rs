@@ -226,7 +226,7 @@ pub fn neck(diagram: &NeckDiagram<'_>, width: f64, gap: f64) -> Scene {
 pub(super) fn end_line(neck: &Neck, fret: u8, gap: f64) -> (f64, Ink) {
     match (fret, neck.capo()) {
         (0, 0) => (gap * 0.16, Ink::Black),
-        (0, _) => (gap * 0.34, Ink::Black),
+        (0, _) => (gap * 0.24, Ink::Black),
         _ => (gap * 0.05, Ink::Faint),
     }
 }

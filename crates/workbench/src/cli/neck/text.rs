@@ -65,7 +65,8 @@ pub(super) fn neck(shown: &Shown) -> String {
             .iter()
             .map(|p| {
                 let name = map.spots.iter().find(|s| s.place == *p).map(|s| s.pitch.name().print());
-                format!("{} string {} fret {}", name.unwrap_or_default(), p.string, p.fret)
+                let fret = if p.fret == 0 { "open".to_owned() } else { format!("fret {}", p.fret) };
+                format!("{} string {} {fret}", name.unwrap_or_default(), p.string)
             })
             .collect();
         let _ = writeln!(out, "{}", places.join(", "));
