@@ -149,5 +149,6 @@ fn length(steps: u32) -> String {
 
 /// Semitones in words.
 fn interval(semitones: u8) -> String {
-    Degree::usual(semitones).interval().words()
+    let words = Degree::usual(semitones).interval().words();
+    words.trim_end_matches(" up").to_owned()
 }

@@ -1,7 +1,7 @@
 //! Stretches: a riff as one pitch class after another, each with the time until the next, on a grid of twelfths
 //! of a quarter note. It is what alignment compares.
 
-use riffkin_score::riff::Riff;
+use riffkin_score::riff::{BarBeat, Riff};
 
 use crate::imprint::{Imprint, TICKS_PER_QUARTER};
 
@@ -127,6 +127,11 @@ impl Stretches {
 fn on_grid(ticks: u32) -> u32 {
     let step = TICKS_PER_QUARTER / GRID;
     (ticks + step / 2) / step
+}
+
+/// Where a note of an imprint stands in its riff. `None` for no such note.
+pub fn place(riff: &Riff, note: usize) -> Option<BarBeat> {
+    riff.line().into_iter().filter(|n| !n.is_dead()).nth(note).map(|n| riff.place_of(n.onset))
 }
 
 /// Bars in which notes of an imprint lie, as people count them: first and last. `None` for no notes.

@@ -28,7 +28,7 @@ pub struct Seeking {
 }
 
 /// How many of the likeliest are aligned first, to know how cheap the best are.
-const FIRST: usize = 256;
+const FIRST: usize = 4096;
 
 /// The best so far.
 struct Best {
@@ -66,24 +66,19 @@ impl Index {
         let bounds = self.durations.bounds(query, extent);
         let order = Order::new(&bounds);
         let mut wide = Kernel::<u16>::new();
-        let mut done = 0;
-        // The likeliest first, in costs of two bytes.
-        let first = order.up_to(&bounds, 0, FIRST.max(wanted));
-        for &slot in &first.slots {
-            self.try_one(&mut wide, query, extent, slot as usize, &mut best);
-            aligned += 1;
-        }
-        done = done.max(first.next);
-        // What can still be among the best; in costs of one byte when those suffice.
-        let limit = best.limit();
-        let rest = order.between(&bounds, done, limit);
         let mut narrow = Kernel::<u8>::new();
-        for &slot in &rest {
+        // The likeliest first; then what can still be among the best, in the order in which it is kept, which
+        // is the order in which memory is fast.
+        let first = order.up_to(FIRST.max(wanted));
+        let likely = order.between(&bounds, 0, first);
+        let rest = (0u32..).zip(&bounds).filter(|(_, b)| u32::from(**b) > first).map(|(slot, _)| slot);
+        for slot in likely.into_iter().chain(rest) {
             let limit = best.limit();
             if u32::from(bounds[slot as usize]) > limit {
-                break;
+                continue;
             }
             aligned += 1;
+            // In costs of one byte when those suffice.
             if limit < 255 {
                 self.try_one(&mut narrow, query, extent, slot as usize, &mut best);
             } else {
@@ -118,11 +113,6 @@ struct Order {
     counts: Vec<u32>,
 }
 
-struct Taken {
-    slots: Vec<u32>,
-    next: u32,
-}
-
 impl Order {
     fn new(bounds: &[u16]) -> Self {
         let most = bounds.iter().copied().max().unwrap_or(0);
@@ -133,15 +123,14 @@ impl Order {
         Self { counts }
     }
 
-    /// All riffs from a bound on, as many whole levels as give at least `wanted`, in order of their bounds.
-    fn up_to(&self, bounds: &[u16], from: u32, wanted: usize) -> Taken {
-        let (mut sum, mut next) = (0usize, from);
-        while sum < wanted && (next as usize) < self.counts.len() {
-            sum += self.counts[next as usize] as usize;
-            next += 1;
-        }
-        let slots = if next > from { self.between(bounds, from, next - 1) } else { Vec::new() };
-        Taken { slots, next }
+    /// The least bound up to which at least `wanted` riffs lie.
+    fn up_to(&self, wanted: usize) -> u32 {
+        let mut sum = 0;
+        let enough = self.counts.iter().position(|&count| {
+            sum += count as usize;
+            sum >= wanted
+        });
+        enough.unwrap_or(self.counts.len()) as u32
     }
 
     /// All riffs whose bounds lie between these two, both taken in, in order of their bounds.
