@@ -9,7 +9,7 @@ use riffkin_score::note::Place;
 use riffkin_score::pitch::{Midi, Pitch};
 
 fn neck(line: &str) -> Neck {
-    Neck::named(line).unwrap_or_else(|e| panic!("{line}: {e}"))
+    Neck::named(line).unwrap()
 }
 
 fn strings(neck: &Neck) -> String {
@@ -137,6 +137,8 @@ fn the_tuning_changes_and_the_instrument_stays() {
 fn lines_that_are_off_say_where() {
     for (line, at, words) in [
         ("G2 D2 H1 E1, 24 frets", 7, "'H1' names no open string"),
+        ("G2 D2 H1 E1", 7, "'H1' names no open string"),
+        ("E A D G", 1, "the string E needs its octave"),
         ("G2 D A1 E1", 4, "the string D needs its octave"),
         ("  G2 D2 A1 E1, 24 fretz", 14, "'24 fretz' is nothing of a neck"),
         ("G2 D2 A1 E1, 0 frets", 14, "1 to 36 frets, not 0; a neck without frets is 'fretless'"),

@@ -49,8 +49,10 @@ fn away(riff: &Riff, neck: &Neck, key: Key, semitones: i32) -> Option<(u32, Adap
     };
     let mut changes = vec![(start_of(riff), words)];
     changes.extend(warnings.into_iter().map(|w| (start_of(riff), w.to_string())));
-    let measure = Measure::Key { semitones, signature: to.signature() };
+    let signature = to.mode.map(|_| to.signature());
+    let measure = Measure::Key { semitones, signature };
     let adaptation =
         Adaptation { kind: Kind::Key(semitones), riff: moved, neck: neck.clone(), changes, measure };
-    Some((to.signature().unsigned_abs(), adaptation))
+    // While the mode is open, the tonic's own place on the line of fifths stands for it.
+    Some((signature.unwrap_or(to.tonic.line_of_fifths()).unsigned_abs(), adaptation))
 }

@@ -70,8 +70,8 @@ pub enum Measure {
     Key {
         /// How far it moves, signed.
         semitones: i32,
-        /// Sharps of its signature, flats below zero.
-        signature: i32,
+        /// Sharps of its signature, flats below zero; `None` while its mode is undecided.
+        signature: Option<i32>,
     },
     /// Another tuning.
     Tuning {
@@ -111,11 +111,12 @@ impl fmt::Display for Measure {
             }
             Self::Key { semitones, signature } => {
                 let signs = match signature {
-                    0 => "no sharps or flats".to_owned(),
-                    n if n > 0 => many(n.unsigned_abs(), "sharp"),
-                    n => many(n.unsigned_abs(), "flat"),
+                    None => String::new(),
+                    Some(0) => ", no sharps or flats".to_owned(),
+                    Some(n) if n > 0 => format!(", {}", many(n.unsigned_abs(), "sharp")),
+                    Some(n) => format!(", {}", many(n.unsigned_abs(), "flat")),
                 };
-                write!(f, "{} away, {signs}", many(semitones.unsigned_abs(), "semitone"))
+                write!(f, "{} away{signs}", many(semitones.unsigned_abs(), "semitone"))
             }
             Self::Tuning { strings, semitones } => {
                 write!(f, "{} retuned, {} in all", many(strings, "string"), many(semitones, "semitone"))

@@ -48,7 +48,8 @@ pub(super) fn read(line: &str) -> Result<Neck, NeckError> {
     let mut letters = line.trim().chars();
     let is_name = letters.next().is_some_and(char::is_alphabetic)
         && letters.all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | ' ' | '\''))
-        && !line.split_whitespace().all(|w| w.parse::<Pitch>().is_ok() || w.parse::<PitchName>().is_ok());
+        && !line.split_whitespace().any(|w| w.parse::<Pitch>().is_ok())
+        && !line.split_whitespace().all(|w| w.parse::<PitchName>().is_ok());
     if is_name || line.trim().is_empty() {
         return Err(NeckError::Unknown(shown));
     }
@@ -315,7 +316,9 @@ impl fmt::Display for Neck {
             }
         }
         if usual.as_ref().is_none_or(|p| p.frets != self.board_frets) {
-            write!(f, ", {} {}", self.board_frets, if self.fretless { "positions" } else { "frets" })?;
+            let what = if self.fretless { "position" } else { "fret" };
+            let many = if self.board_frets == 1 { "" } else { "s" };
+            write!(f, ", {} {what}{many}", self.board_frets)?;
         }
         if usual.as_ref().is_none_or(|p| p.inches * INCH_MM != self.scale_mm) {
             write!(f, ", {}", length(self.scale_mm))?;

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use riffkin_fretboard::adapt::{self, Adaptation, Kind, Measure};
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::Warning;
-use riffkin_score::riff::Riff;
+use riffkin_score::riff::{Header, Riff};
 use serde::Serialize;
 
 use super::super::Failure;
@@ -24,8 +24,8 @@ pub(in super::super) struct Laid {
     taken: Option<usize>,
 }
 
-/// Lays a riff on a neck. Where it does not fit, the offer of that number (from 1) is taken, else the one that changes
-/// least.
+/// Lays a riff on a neck, which is named in its header. Where it does not fit, the offer of that number (from 1) is taken,
+/// else the one that changes least.
 pub(in super::super) fn lay(riff: &Riff, neck: &Neck, offer: Option<usize>) -> Result<Laid, Failure> {
     let mut laid = Laid {
         riff: riff.clone(),
@@ -71,6 +71,8 @@ pub(in super::super) fn lay(riff: &Riff, neck: &Neck, offer: Option<usize>) -> R
             }
         }
     }
+    let header = Header { neck: Some(laid.neck.to_string()), ..laid.riff.header().clone() };
+    laid.riff = laid.riff.with_header(header);
     Ok(laid)
 }
 
