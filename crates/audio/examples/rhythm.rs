@@ -1,8 +1,8 @@
 //! How well rhythm is read, on invented lines with known truth and seeded unevenness.
 //!
 //! `cargo run --release -p riffkin-audio --example rhythm` prints onset F1 and note values against a known click, and
-//! tempo and meter found without one. `-- --seed 7 --lines 40` for others. `-- --notes DIR --truth META.csv` reads
-//! files of `onset_s,offset_s,midi` and compares the tempo with the columns `name`, `bpm` and `meter` of a table.
+//! tempo and meter found without one. `-- --seed 7 --lines 40` for others, `-- --click` for the first alone. `-- --notes DIR --truth META.csv` reads
+//! files as the `hear` example writes them and compares the tempo with the columns `name`, `bpm` and `meter` of a table.
 
 #![allow(
     clippy::disallowed_methods,
@@ -13,6 +13,7 @@
 mod lines;
 #[path = "../tests/lines/measure.rs"]
 mod measure;
+mod set;
 
 use measure::{CASES, measure};
 use riffkin_audio::listen::pulse::{EvidenceKind, Known, Tone, pulse};
@@ -33,7 +34,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         "", "notes", "onset F1", "values", "free:", "tempo", "meter", "both+bar"
     );
     for case in CASES {
-        let m = measure(case, seed, count, true);
+        let m = measure(case, seed, count, !words.iter().any(|w| w == "--click"));
         println!(
             "{:<34} {:>6} {:>9.3} {:>7.3} | {:>9} {:>7.3} {:>7.3} {:>6.3}",
             case.name, m.notes, m.onset_f1, m.values, "", m.tempo, m.meter, m.bar
@@ -44,8 +45,15 @@ fn main() -> Result<(), Box<dyn Error>> {
 
 /// What spoke for the reading taken and against the true tempo, weighed, in nats.
 fn against_the_truth(heard: &[HeardNote], near: impl Fn(f64) -> bool) {
-    let tones: Vec<Tone> =
-        heard.iter().map(|n| Tone { onset_s: n.onset_s, offset_s: n.offset_s, midi: Some(n.midi) }).collect();
+    let tones: Vec<Tone> = heard
+        .iter()
+        .map(|n| Tone {
+            onset_s: n.onset_s,
+            offset_s: n.offset_s,
+            midi: Some(n.midi),
+            level_db: (n.manner == Manner::Struck).then_some(n.level_db),
+        })
+        .collect();
     let all = pulse(&tones, &Known::default());
     let (Some(first), Some(truth)) = (all.first(), all.iter().find(|p| near(p.per_minute()))) else {
         println!("      the true tempo was not offered");
@@ -70,23 +78,7 @@ fn tempo_of_set(notes: &Path, truth: &Path, all: bool) -> Result<(), Box<dyn Err
     let (mut lines, mut tempi, mut meters, mut either, mut told) = (0, 0, 0, 0, 0);
     for row in rows {
         let text = std::fs::read_to_string(notes.join(format!("{}.csv", row[name])))?;
-        let heard: Vec<HeardNote> = text
-            .lines()
-            .filter_map(|l| {
-                let mut parts = l.split(',').map(|w| w.trim().parse::<f64>());
-                let (onset_s, offset_s) = (parts.next()?.ok()?, parts.next()?.ok()?);
-                let midi = parts.next()?.ok()? as u8;
-                Some(HeardNote {
-                    onset_s,
-                    offset_s,
-                    midi,
-                    confidence: 1.0,
-                    cents: 0.0,
-                    manner: Manner::Struck,
-                    level_db: 0.0,
-                })
-            })
-            .collect();
+        let heard = set::notes(&text);
         let Some(found) = written(&heard, &Asked::default()) else { continue };
         let true_bpm: f64 = row[bpm].parse()?;
         let near = |tempo: f64| (tempo / true_bpm - 1.0).abs() < 0.02;

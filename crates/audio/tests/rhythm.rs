@@ -5,6 +5,7 @@ mod lines;
 #[path = "lines/measure.rs"]
 mod measure;
 
+use lines::Sounded;
 use measure::{CASES, heard, measure};
 use riffkin_audio::listen::{Asked, CountIn, written};
 use riffkin_score::meter::Meter;
@@ -14,9 +15,15 @@ use riffkin_score::time::Quarters;
 /// Onsets in beats with lengths and MIDI numbers, played exactly from an instant on.
 fn exactly(line: &[(f64, f64, u8)], per_minute: f64, start_s: f64) -> Vec<riffkin_audio::listen::HeardNote> {
     let second = |beat: f64| start_s + beat * 60.0 / per_minute;
-    let played: Vec<(f64, f64, u8)> =
-        line.iter().map(|&(at, length, midi)| (second(at), second(at + 0.93 * length), midi)).collect();
-    heard(&played)
+    let played = |&(at, length, midi): &(f64, f64, u8)| (second(at), second(at + 0.93 * length), midi);
+    level(&line.iter().map(played).collect::<Vec<_>>())
+}
+
+/// Notes all equally loud.
+fn level(notes: &[(f64, f64, u8)]) -> Vec<riffkin_audio::listen::HeardNote> {
+    let sounded =
+        |&(onset_s, offset_s, midi): &(f64, f64, u8)| Sounded { onset_s, offset_s, midi, level_db: 0.0 };
+    heard(&notes.iter().map(sounded).collect::<Vec<_>>())
 }
 
 /// With a known click: what is aimed at is an onset F of .97 and values of .90 over jitter of 2 to 6 %.
@@ -113,7 +120,7 @@ fn the_reading_keeps_what_was_played_beside_what_is_written() {
 /// Nothing that a listener may hand over stops it.
 #[test]
 fn odd_input_is_read_without_a_panic() {
-    let mut odd = heard(&[(0.0, 0.1, 40), (0.0, 0.1, 41), (0.0, -1.0, 42), (3.0, 2.0, 0), (1.0, 1.5, 127)]);
+    let mut odd = level(&[(0.0, 0.1, 40), (0.0, 0.1, 41), (0.0, -1.0, 42), (3.0, 2.0, 0), (1.0, 1.5, 127)]);
     let _ = written(&odd, &Asked::default());
     odd[0].onset_s = f64::NAN;
     odd[1].offset_s = f64::INFINITY;
@@ -129,6 +136,6 @@ fn odd_input_is_read_without_a_panic() {
         Asked { pickup: Some(Quarters::whole_quarters(-40)), ..Asked::default() },
         Asked { tempo: Tempo::quarters(5.0), meter: "1/32".parse().ok(), ..Asked::default() },
     ] {
-        let _ = written(&heard(&[(0.5, 0.9, 40), (1.0, 1.4, 41), (1.6, 2.0, 40)]), &asked);
+        let _ = written(&level(&[(0.5, 0.9, 40), (1.0, 1.4, 41), (1.6, 2.0, 40)]), &asked);
     }
 }

@@ -14,7 +14,7 @@
 //!    (`clock`), and the notes read again.
 //! 3. *What meter, and where are the bar lines?* For every reading left, `bars` sums evidence over meters and phases:
 //!    figures that come again bar against bar, notes and low notes and long notes on strong points, changes of pitch
-//!    there, how the line starts and ends. To this comes what the places cost and how common tempo and meter are
+//!    there, how the line starts and ends; and `accents` what loudness says, and a pitch that returns on bar lines. To this comes what the places cost and how common tempo and meter are
 //!    (Temperley 2009 sums such costs in one probabilistic model of meter and pitch; the kinds of evidence are the
 //!    preference rules of Lerdahl and Jackendoff 1983).
 //!
@@ -24,22 +24,24 @@
 //! What the user states is never weighed: a stated meter, tempo, bar line or pickup leaves only readings that agree with
 //! it. A stated tempo may be 3 % off and drift from there.
 
+mod accents;
 mod bars;
 mod clock;
 mod course;
+mod division;
+mod tracks;
 mod weights;
 
 pub use self::bars::Evidence;
 use self::bars::{Bars, Placed, TICKS, evidence};
 pub use self::clock::Clock;
-use self::clock::Sighting;
-use self::course::{Kind, course};
+use self::course::Kind;
+use self::division::{division, pace, timing};
+use self::tracks::{Band, Track, bands, kind_of, quarters};
 pub use self::weights::Kind as EvidenceKind;
-use self::weights::{EVEN, LEFT_OUT, METERS, OWN_HABIT, PUMP, PUMPS, TEMPI, TEMPO, WALK, WALKS};
+use self::weights::{METERS, TEMPO};
 use riffkin_score::meter::Meter;
-use riffkin_score::rhythm::{self, FeelWanted, Options, Played, Quantised};
 use riffkin_score::tempo::Feel;
-use std::collections::BTreeMap;
 
 /// A note as the pulse sees it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -50,6 +52,9 @@ pub struct Tone {
     pub offset_s: f64,
     /// Sounding MIDI number; `None` when it has no pitch.
     pub midi: Option<u8>,
+    /// How loud it was struck, in decibels above the middle note of the line; `None` when that is unknown, or when it was
+    /// not struck.
+    pub level_db: Option<f64>,
 }
 
 /// What is stated of the pulse. What is `None` is found out.
@@ -94,19 +99,11 @@ impl Pulse {
     }
 }
 
-/// Standard deviation of an even player's onsets before it is measured, in seconds.
-const SPREAD_S: f64 = 0.01;
-/// The same of an uneven player, as a part of the beat.
-const SPREAD: f64 = 0.04;
 /// Least that it is taken for: hearing alone is off by so much.
 const LEAST_SPREAD_S: f64 = 0.006;
 /// Change of a beat's length from beat to beat (standard deviation, as a part of it): while beats are sought, and when
 /// the clock is smoothed.
 const WANDER: (f64, f64) = (0.02, 0.006);
-/// How far a beat's length may be from the stated or the band's middle one, as a ratio.
-const AROUND: f64 = 1.08;
-/// Ratio between the middles of neighbouring bands.
-const BAND: f64 = 1.12;
 /// Seconds from the first note on from which tempo and meter are guessed; a longer line is then followed with them.
 const HEAD_S: f64 = 60.0;
 /// Most readings that `pulse` returns.
@@ -158,7 +155,7 @@ pub fn readings(tones: &[Tone], known: &Known) -> Vec<Pulse> {
     }
     let head_end = first.onset_s + HEAD_S;
     let head = &tones[..tones.partition_point(|t| t.onset_s <= head_end)];
-    let mut tracks = tracks(head, known, &bands(known));
+    let mut tracks = self::tracks::tracks(head, known, &bands(known));
     if head.len() < tones.len() {
         // The best few guesses from the head, followed through the whole.
         let mut bands: Vec<Band> = Vec::new();
@@ -170,7 +167,7 @@ pub fn readings(tones: &[Tone], known: &Known) -> Vec<Pulse> {
                 bands.push(Band { kind, beat_s: beat });
             }
         }
-        tracks = self::tracks(&tones, known, &bands);
+        tracks = self::tracks::tracks(&tones, known, &bands);
     }
     let found = ranked(&tones, known, tracks);
     if found.is_empty() { vec![lonely(first_onset(&tones), known)] } else { found }
@@ -199,190 +196,6 @@ fn lonely(onset_s: f64, known: &Known) -> Pulse {
     }
 }
 
-fn kind_of(meter: Meter) -> Kind {
-    if meter.is_compound() { Kind::Threes } else { Kind::Twos }
-}
-
-/// Tempi near one, for beats of one kind.
-#[derive(Clone, Copy, Debug)]
-struct Band {
-    kind: Kind,
-    beat_s: f64,
-}
-
-fn bands(known: &Known) -> Vec<Band> {
-    let kinds: Vec<Kind> = match known.meter {
-        Some(meter) => vec![kind_of(meter)],
-        None => vec![Kind::Twos, Kind::Threes],
-    };
-    let mut bands = Vec::new();
-    for kind in kinds {
-        match known.beat_s {
-            Some(beat_s) => bands.push(Band { kind, beat_s }),
-            None => {
-                let (slowest, fastest) = TEMPI;
-                let count = ((fastest / slowest).ln() / BAND.ln()).ceil() as i32;
-                bands.extend((0..=count).map(|k| Band { kind, beat_s: 60.0 / slowest / BAND.powi(k) }));
-            }
-        }
-    }
-    bands
-}
-
-/// Notes read against a clock of one kind of beat.
-struct Track {
-    kind: Kind,
-    clock: Clock,
-    reading: Quantised,
-    spread_s: f64,
-}
-
-/// The courses of beats in these bands, read and smoothed; near twins left out.
-fn tracks(tones: &[Tone], known: &Known, bands: &[Band]) -> Vec<Track> {
-    let onsets: Vec<f64> = tones.iter().map(|t| t.onset_s).collect();
-    let mut tracks: Vec<Track> = Vec::new();
-    for band in bands {
-        if let (Some(_), Some((at, _))) = (known.beat_s, known.bar_line) {
-            // The player may simply have kept to the click.
-            let before = ((at - onsets[0]) / band.beat_s).ceil().max(0.0) + 1.0;
-            let click = Clock::even(at - before * band.beat_s, band.beat_s);
-            tracks.extend(read_and_smoothed(tones, click, band.kind, known));
-        }
-        // As an even player would be followed, and as an uneven one.
-        for spread_s in [SPREAD_S, SPREAD_S.max(SPREAD * band.beat_s)] {
-            let asked = course::Known {
-                periods: (band.beat_s / AROUND, band.beat_s * AROUND),
-                beat_at: known.bar_line.map(|b| b.0),
-                kind: band.kind,
-                spread_s,
-                wander: WANDER.0,
-            };
-            let Some(clock) = course(&onsets, &asked).and_then(|beats| Clock::new(beats, 0)) else {
-                continue;
-            };
-            if tracks.iter().any(|t| is_twin(t, &clock, band.kind, onsets[onsets.len() / 2])) {
-                continue;
-            }
-            let Some(track) = read_and_smoothed(tones, clock, band.kind, known) else { continue };
-            if known.bar_line.is_none() {
-                // The same tempo, the beats on what were its parts.
-                for part in parts_to_be_beats(&track) {
-                    let shifted = track.clock.shifted(part);
-                    tracks.extend(shifted.and_then(|c| read_and_smoothed(tones, c, band.kind, known)));
-                }
-            }
-            tracks.push(track);
-        }
-    }
-    if known.beat_s.is_none() {
-        tracks.extend(relatives(tones, known, &tracks));
-    }
-    tracks
-}
-
-fn is_twin(track: &Track, clock: &Clock, kind: Kind, around: f64) -> bool {
-    let off = track.clock.beats_at(clock.second_at(clock.beats_at(around).round()));
-    track.kind == kind
-        && (track.clock.beat_s() / clock.beat_s()).ln().abs() < 0.006
-        && (off - off.round()).abs() < 0.1
-}
-
-/// Beats that are multiples and parts of the beats that fit best, so that no reading is missed because its own course was.
-fn relatives(tones: &[Tone], known: &Known, tracks: &[Track]) -> Vec<Track> {
-    let fit = |t: &Track| EvidenceKind::Timing.weight() * timing(t) + t.reading.notes.len() as f64 * 0.2;
-    let Some(best) = tracks.iter().min_by(|a, b| fit(a).total_cmp(&fit(b))) else { return Vec::new() };
-    let around = tones[tones.len() / 2].onset_s;
-    let mut found: Vec<Track> = Vec::new();
-    let first = best.clock.beats_at(tones[0].onset_s).round();
-    let kinds: &[Kind] = match known.meter {
-        Some(meter) if meter.is_compound() => &[Kind::Threes],
-        Some(_) => &[Kind::Twos],
-        None => &[Kind::Twos, Kind::Threes],
-    };
-    for ratio in [0.5f64, 2.0, 1.5, 2.0 / 3.0, 0.75, 4.0 / 3.0, 3.0, 1.0 / 3.0, 4.0, 0.25, 1.0] {
-        for &kind in kinds {
-            for offset in 0..(ratio.ceil() as i32) {
-                let Some(clock) = best.clock.rated(ratio, first + f64::from(offset)) else { continue };
-                let tempo = 60.0 / clock.beat_s();
-                let twin = |t: &Track| is_twin(t, &clock, kind, around);
-                let good = |t: &Track| twin(t) && fit(t) < fit(best) + 0.04 * tones.len() as f64;
-                if tempo < TEMPI.0 || tempo > TEMPI.1 || tracks.iter().any(good) || found.iter().any(twin) {
-                    continue;
-                }
-                found.extend(read_and_smoothed(tones, clock, kind, known));
-            }
-        }
-    }
-    found
-}
-
-/// The parts of the beat on which so many notes start that they might be the beats themselves; the first note's part is
-/// always one.
-fn parts_to_be_beats(track: &Track) -> Vec<f64> {
-    let parts: i64 = if track.kind == Kind::Twos { 4 } else { 6 };
-    let mut count = vec![0usize; parts as usize];
-    for (i, note) in track.reading.notes.iter().enumerate() {
-        let beat = (note.onset.to_f64() + track.reading.starts) / quarters(track.kind) * parts as f64;
-        if (beat - beat.round()).abs() < 1e-6 {
-            let part = (beat.round() as i64).rem_euclid(parts) as usize;
-            count[part] += if i == 0 { track.reading.notes.len() } else { 1 };
-        }
-    }
-    let least = track.reading.notes.len() / 6 + 1;
-    (1..parts).filter(|k| count[*k as usize] >= least).map(|k| k as f64 / parts as f64).collect()
-}
-
-fn quarters(kind: Kind) -> f64 {
-    if kind == Kind::Twos { 1.0 } else { 1.5 }
-}
-
-/// Reads the notes, moves the clock to the places they got, and reads them again.
-fn read_and_smoothed(tones: &[Tone], clock: Clock, kind: Kind, known: &Known) -> Option<Track> {
-    let mut clock = clock;
-    let mut reading = read(tones, &clock, kind, known)?;
-    for _ in 0..2 {
-        let spread_s = (reading.spread / quarters(kind) * clock.beat_s()).max(LEAST_SPREAD_S);
-        let mut seen: Vec<Sighting> = reading
-            .notes
-            .iter()
-            .map(|n| {
-                let second = tones[n.played].onset_s;
-                Sighting { beat: clock.beats_at(second) - n.late / quarters(kind), second }
-            })
-            .collect();
-        if let Some((second, _)) = known.bar_line {
-            // A stated beat is heard many times as well as a note is.
-            let beat = clock.beats_at(second).round();
-            seen.extend(std::iter::repeat_n(Sighting { beat, second }, 8));
-        }
-        clock = clock.smoothed(&seen, spread_s, WANDER.1)?;
-        reading = read(tones, &clock, kind, known)?;
-    }
-    let spread_s = reading.spread / quarters(kind) * clock.beat_s();
-    Some(Track { kind, clock, reading, spread_s })
-}
-
-/// The notes against beats alone, without bars: every beat is a bar of its own.
-fn read(tones: &[Tone], clock: &Clock, kind: Kind, known: &Known) -> Option<Quantised> {
-    let meter = match kind {
-        Kind::Twos => Meter::grouped(&[1], 4)?,
-        Kind::Threes => Meter::grouped(&[3], 8)?,
-    };
-    let scale = quarters(kind);
-    let played: Vec<Played> = tones
-        .iter()
-        .map(|t| {
-            let onset = clock.beats_at(t.onset_s) * scale;
-            Played { onset, length: clock.beats_at(t.offset_s) * scale - onset, midi: t.midi.unwrap_or(0) }
-        })
-        .collect();
-    let mut options = Options { habits: false, ..Options::new(meter) };
-    if let Some(feel) = known.feel {
-        options.feel = FeelWanted::Known(feel);
-    }
-    rhythm::quantise(&played, &options).ok()
-}
-
 /// All meters and bar lines over these tracks, the likeliest first.
 fn ranked(tones: &[Tone], known: &Known, tracks: Vec<Track>) -> Vec<Pulse> {
     let mut readings: Vec<(Evidence, usize, Meter, i64)> = Vec::new();
@@ -397,6 +210,7 @@ fn ranked(tones: &[Tone], known: &Known, tracks: Vec<Track>) -> Vec<Pulse> {
                 tick: ((n.onset.to_f64() + start) / scale * TICKS as f64).round() as i64,
                 length: (n.length.to_f64() / scale * TICKS as f64).round() as i64,
                 midi: tones[n.played].midi,
+                level_db: tones[n.played].level_db.filter(|l| l.is_finite()),
             })
             .collect();
         let mut own = Evidence::default();
@@ -438,77 +252,6 @@ fn ranked(tones: &[Tone], known: &Known, tracks: Vec<Track>) -> Vec<Pulse> {
             }
         })
         .collect()
-}
-
-/// Minus the logarithm of the density of the onsets around their places, in nats, per second.
-fn timing(track: &Track) -> f64 {
-    let scale = track.clock.beat_s() / quarters(track.kind);
-    let spread = track.spread_s.max(LEAST_SPREAD_S);
-    let squares: f64 = track.reading.notes.iter().map(|n| (n.late * scale / spread).powi(2).min(12.0)).sum();
-    0.5 * squares + track.reading.notes.len() as f64 * (spread * (2.0 * std::f64::consts::PI).sqrt()).ln()
-}
-
-/// What speaks for the pace of a line of even notes; nats.
-fn pace(placed: &[Placed], kind: Kind) -> f64 {
-    let mut gaps: BTreeMap<i64, usize> = BTreeMap::new();
-    for pair in placed.windows(2) {
-        *gaps.entry(pair[1].tick - pair[0].tick).or_default() += 1;
-    }
-    let Some((&gap, &count)) = gaps.iter().max_by_key(|g| *g.1) else { return 0.0 };
-    let pairs = placed.len() as f64 - 1.0;
-    if (count as f64) < EVEN * pairs {
-        return 0.0;
-    }
-    let changes = placed.windows(2).filter(|w| w[0].midi != w[1].midi).count() as f64 / pairs;
-    let division = TICKS / if kind == Kind::Twos { 2 } else { 3 };
-    match () {
-        () if changes >= WALKS && gap == TICKS => WALK,
-        () if changes <= PUMPS && gap == division => PUMP.0,
-        () if changes <= PUMPS && gap * 2 == division => PUMP.1,
-        () => 0.0,
-    }
-}
-
-/// What it costs to tell how every beat is divided, in nats: as the table of divisions has it at first, and more and
-/// more as this line does it (a Pólya urn). `all` counts the notes that were heard.
-fn division(all: usize, placed: &[Placed], kind: Kind) -> f64 {
-    let mut beats: Vec<(i64, u32)> = Vec::new();
-    for note in placed {
-        let (beat, slot) = (note.tick.div_euclid(TICKS), 1u32 << note.tick.rem_euclid(TICKS));
-        match beats.last_mut() {
-            Some(last) if last.0 == beat => last.1 |= slot,
-            _ => {
-                if let Some(last) = beats.last().copied() {
-                    beats.extend((last.0 + 1..beat).take(64).map(|b| (b, 0)));
-                }
-                beats.push((beat, slot));
-            }
-        }
-    }
-    let mut seen: BTreeMap<u32, f64> = BTreeMap::new();
-    let mut cost = (all - placed.len().min(all)) as f64 * LEFT_OUT;
-    for (told, (_, slots)) in beats.iter().enumerate() {
-        let count = seen.entry(*slots).or_default();
-        let usual = usual_division(*slots, kind);
-        cost -= ((OWN_HABIT * usual + *count) / (OWN_HABIT + told as f64)).ln();
-        *count += 1.0;
-    }
-    cost
-}
-
-/// The chance of a beat divided so, from the quantiser's table.
-fn usual_division(slots: u32, kind: Kind) -> f64 {
-    let struck = |slot: i64| slots & (1 << slot) != 0;
-    rhythm::divisions(kind == Kind::Threes)
-        .map(|(chance, points)| {
-            let step = TICKS / points.len() as i64;
-            let on_grid = (0..TICKS).all(|s| s % step == 0 || !struck(s));
-            let product: f64 =
-                (0..).zip(points).map(|(k, p)| if struck(k * step) { *p } else { 1.0 - p }).product();
-            if on_grid { chance * product } else { 0.0 }
-        })
-        .sum::<f64>()
-        .max(1e-6)
 }
 
 fn meters(known: &Known, kind: Kind) -> Vec<(Meter, f64)> {

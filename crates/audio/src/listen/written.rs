@@ -81,6 +81,7 @@ pub fn written(notes: &[HeardNote], asked: &Asked) -> Option<Written> {
             onset_s: n.onset_s,
             offset_s: n.offset_s,
             midi: (n.manner != Manner::Dead).then_some(n.midi),
+            level_db: (n.manner == Manner::Struck).then_some(n.level_db),
         })
         .collect();
     let readings = pulse(&tones, &known(asked));

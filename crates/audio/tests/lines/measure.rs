@@ -2,7 +2,7 @@
 
 #![allow(clippy::expect_used, reason = "what is measured is made here")]
 
-use crate::lines::{Dice, Line, Playing, QUARTER, Style, Touch, line, played, with_pickup};
+use crate::lines::{Dice, Line, Playing, QUARTER, Sounded, Style, Touch, line, played, with_pickup};
 use riffkin_audio::listen::{Asked, HeardNote, Manner, Written, written};
 use riffkin_score::meter::Meter;
 use riffkin_score::tempo::Tempo;
@@ -133,17 +133,17 @@ pub(crate) fn measure(case: Case, seed: u64, count: usize, free: bool) -> Measur
     all
 }
 
-pub(crate) fn heard(played: &[(f64, f64, u8)]) -> Vec<HeardNote> {
+pub(crate) fn heard(played: &[Sounded]) -> Vec<HeardNote> {
     played
         .iter()
-        .map(|&(onset_s, offset_s, midi)| HeardNote {
-            onset_s,
-            offset_s,
-            midi,
+        .map(|note| HeardNote {
+            onset_s: note.onset_s,
+            offset_s: note.offset_s,
+            midi: note.midi,
             confidence: 0.9,
             cents: 0.0,
             manner: Manner::Struck,
-            level_db: 0.0,
+            level_db: note.level_db,
         })
         .collect()
 }

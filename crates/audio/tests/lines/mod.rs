@@ -79,6 +79,10 @@ pub(crate) enum Style {
     Triplets,
     /// Long notes and rests.
     Sparse,
+    /// Lengths from a sixteenth to a quarter in any order, across beats but not across bar lines.
+    Loose,
+    /// Root and octave in turn, eighths and quarters.
+    Octaves,
 }
 
 /// How the player touches the strings.
@@ -170,6 +174,11 @@ const COMPOUND: &[(u32, Cell)] = &[
     (4, &[60, 12]),
 ];
 
+// Not cells: single lengths, one after another.
+const LOOSE: &[(u32, Cell)] = &[(2, &[6]), (6, &[12]), (2, &[18]), (3, &[24]), (1, &[-6]), (1, &[-12])];
+const LOOSE_OF_THREE: &[(u32, Cell)] = &[(1, &[6]), (6, &[12]), (3, &[24]), (1, &[-12])];
+const OCTAVES: &[(u32, Cell)] = &[(3, &[12]), (1, &[24])];
+
 /// An invented line: a figure of one or two bars, its return, something else, its return (A A B A and the like).
 pub(crate) fn line(dice: &mut Dice, meter: (u8, u8), style: Style, touch: Touch) -> Line {
     let mut line = Line { meter, notes: Vec::new(), bars: dice.pick(&[4, 4, 6, 8]), touch };
@@ -220,6 +229,8 @@ fn figure(dice: &mut Dice, bar: i64, beat: i64, style: Style, scale: &[i64]) -> 
         let cells = match style {
             _ if compound && style == Style::Pump => PUMP_OF_THREE,
             _ if compound && style == Style::Drive => DRIVE_OF_THREE,
+            _ if compound && style == Style::Loose => LOOSE_OF_THREE,
+            Style::Octaves => OCTAVES,
             _ if compound => COMPOUND,
             Style::Figures => FIGURES,
             Style::Eighths => EIGHTHS,
@@ -228,6 +239,7 @@ fn figure(dice: &mut Dice, bar: i64, beat: i64, style: Style, scale: &[i64]) -> 
             Style::Pump => PUMP,
             Style::Drive => DRIVE,
             Style::Walk => WALK,
+            Style::Loose => LOOSE,
         };
         let cell = dice.weighed(cells);
         let size: i64 = cell.iter().map(|n| n.abs()).sum();
@@ -245,6 +257,13 @@ fn figure(dice: &mut Dice, bar: i64, beat: i64, style: Style, scale: &[i64]) -> 
                 Style::Pump | Style::Drive => {
                     if dice.chance(0.85) {
                         0
+                    } else {
+                        dice.pick(scale)
+                    }
+                }
+                Style::Octaves => {
+                    if dice.chance(0.85) {
+                        12 - step.clamp(0, 1) * 12
                     } else {
                         dice.pick(scale)
                     }
@@ -301,8 +320,46 @@ pub(crate) struct Playing {
     pub(crate) start_s: f64,
 }
 
-/// (onset, offset, midi) of every note in seconds.
-pub(crate) fn played(dice: &mut Dice, line: &Line, how: &Playing) -> Vec<(f64, f64, u8)> {
+/// A note as it was played.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Sounded {
+    pub(crate) onset_s: f64,
+    pub(crate) offset_s: f64,
+    pub(crate) midi: u8,
+    /// Decibels above some level.
+    pub(crate) level_db: f64,
+}
+
+/// How loud the notes are played: by 1 to 4 dB louder on the first and the middle beat, on bar lines alone, on every
+/// beat, on the beats between, or nowhere; and by chance.
+fn levels(dice: &mut Dice, line: &Line) -> Vec<f64> {
+    let (bar, beat) = (line.bar(), line.beat());
+    let habit = dice.weighed(&[(7, 0), (3, 1), (3, 2), (2, 3), (5, 4)]);
+    let (accent, chance) = (dice.between(1.0, 4.0), dice.between(0.5, 2.0));
+    let mut of_pitch = [0.0; 128];
+    for level in &mut of_pitch {
+        *level = dice.normal();
+    }
+    let accented = |tick: i64| {
+        let at = tick.rem_euclid(bar);
+        let strong = at == 0 || bar / beat % 2 == 0 && at * 2 == bar;
+        match habit {
+            0 => strong,
+            1 => at == 0,
+            2 => at % beat == 0,
+            3 => at % beat == 0 && !strong,
+            _ => false,
+        }
+    };
+    let level = |n: &True| {
+        let own = if accented(n.onset) { accent } else { 0.0 };
+        own + of_pitch[usize::from(n.midi.min(127))] + chance * dice.normal()
+    };
+    line.notes.iter().map(level).collect()
+}
+
+/// Every note as it was played, by onset.
+pub(crate) fn played(dice: &mut Dice, line: &Line, how: &Playing) -> Vec<Sounded> {
     let beat = line.beat() as f64;
     let whole = (line.bars * line.bar()) as f64 / beat;
     let swung = |tick: i64| {
@@ -319,20 +376,25 @@ pub(crate) fn played(dice: &mut Dice, line: &Line, how: &Playing) -> Vec<(f64, f
         how.start_s
             + 60.0 / how.per_minute * (beats - how.drift / (1.0 + how.drift) * beats * beats / (2.0 * whole))
     };
-    let mut heard: Vec<(f64, f64, u8)> = line
+    let mut heard: Vec<Sounded> = line
         .notes
         .iter()
         .map(|n| {
             let (on, off) = (seconds(swung(n.onset)), seconds(swung(n.onset + n.length)));
             let gate = if n.short { dice.between(0.35, 0.6) } else { dice.between(0.82, 1.0) };
-            let onset = on + how.jitter * 60.0 / how.per_minute * dice.normal();
-            (onset, on + (off - on) * gate + 0.008 * dice.normal(), n.midi)
+            let onset_s = on + how.jitter * 60.0 / how.per_minute * dice.normal();
+            let offset_s = on + (off - on) * gate + 0.008 * dice.normal();
+            Sounded { onset_s, offset_s, midi: n.midi, level_db: 0.0 }
         })
         .collect();
-    heard.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (note, level_db) in heard.iter_mut().zip(levels(dice, line)) {
+        note.level_db = level_db;
+    }
+    heard.sort_by(|a, b| a.onset_s.total_cmp(&b.onset_s));
     for i in 0..heard.len() {
-        let next = heard.get(i + 1).map_or(f64::INFINITY, |n| n.0);
-        heard[i].1 = heard[i].1.max(heard[i].0 + 0.04).min((next - 0.002).max(heard[i].0 + 0.01));
+        let next = heard.get(i + 1).map_or(f64::INFINITY, |n| n.onset_s);
+        let on = heard[i].onset_s;
+        heard[i].offset_s = heard[i].offset_s.max(on + 0.04).min((next - 0.002).max(on + 0.01));
     }
     heard
 }

@@ -240,7 +240,7 @@ pub fn quantise(played: &[Played], options: &Options) -> Result<Quantised, Quant
     }
     if options.habits
         && known.is_none()
-        && let Some(habits) = Habits::of(&bars, &reading.places)
+        && let Some(habits) = Habits::of(&bars, &beats, &reading)
     {
         reading = searched(feel, used, Some(&habits));
     }

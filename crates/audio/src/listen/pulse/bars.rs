@@ -1,5 +1,6 @@
 //! Bar lines over beats: what speaks for a meter and for where its bars start.
 
+use super::accents::{accents, home};
 use super::weights::{
     CHANGE, END, FIGURE, FIRST, KINDS, Kind, LONG, LOW, Level, STRUCK, STRUCK_ANY, WEIGHTS,
 };
@@ -16,6 +17,8 @@ pub(super) struct Placed {
     pub(super) length: i64,
     /// Sounding MIDI number; `None` for a dead note.
     pub(super) midi: Option<u8>,
+    /// How loud it was struck, in decibels above the middle note; `None` when that is unknown.
+    pub(super) level_db: Option<f64>,
 }
 
 /// Evidence of every kind, in nats, not yet weighed.
@@ -47,7 +50,7 @@ pub(super) struct Bars {
 }
 
 impl Bars {
-    fn level(self, tick: i64) -> Level {
+    pub(super) fn level(self, tick: i64) -> Level {
         let at = (tick - self.start * TICKS).rem_euclid(self.beats * TICKS);
         if at == 0 {
             Level::Bar
@@ -71,10 +74,14 @@ pub(super) fn evidence(notes: &[Placed], bars: Bars) -> Evidence {
     let mut all = Evidence::default();
     let (Some(first), Some(last)) = (notes.first(), notes.last()) else { return all };
     all.add(Kind::Figures, figures(notes, bars));
-    all.add(Kind::Strong, strong(notes, bars));
+    let (lines, beats) = struck(notes, bars);
+    all.add(Kind::Lines, lines);
+    all.add(Kind::Strong, beats);
     all.add(Kind::Changes, changes(notes, bars));
     all.add(Kind::Low, low(notes, bars));
     all.add(Kind::Long, long(notes, bars));
+    all.add(Kind::Accents, accents(notes, bars));
+    all.add(Kind::Home, home(notes, bars));
     let bar = bars.beats * TICKS;
     let places = (bars.beats * 2) as f64;
     let (_, at) = bars.split(first.tick);
@@ -161,19 +168,20 @@ fn copy(notes: &[Placed], low: usize, high: usize, beat: i64, lag: i64) -> f64 {
     gain
 }
 
-fn strong(notes: &[Placed], bars: Bars) -> f64 {
-    let (Some(first), Some(last)) = (notes.first(), notes.last()) else { return 0.0 };
+/// What notes and their absence say on bar lines, and on the other beats.
+fn struck(notes: &[Placed], bars: Bars) -> (f64, f64) {
+    let (Some(first), Some(last)) = (notes.first(), notes.last()) else { return (0.0, 0.0) };
     let beat = |tick: i64| tick.div_euclid(TICKS);
     let mut struck = notes.iter().filter(|n| n.tick.rem_euclid(TICKS) == 0).map(|n| beat(n.tick)).peekable();
-    let mut sum = 0.0;
+    let (mut lines, mut beats) = (0.0, 0.0);
     for b in beat(first.tick)..=beat(last.tick) {
-        let level = bars.level(b * TICKS) as usize;
+        let level = bars.level(b * TICKS);
+        let chance = STRUCK[level as usize];
         let there = struck.next_if(|s| *s == b).is_some();
-        let (chance, any) =
-            if there { (STRUCK[level], STRUCK_ANY) } else { (1.0 - STRUCK[level], 1.0 - STRUCK_ANY) };
-        sum += (chance / any).ln();
+        let (chance, any) = if there { (chance, STRUCK_ANY) } else { (1.0 - chance, 1.0 - STRUCK_ANY) };
+        *(if level == Level::Bar { &mut lines } else { &mut beats }) += (chance / any).ln();
     }
-    sum
+    (lines, beats)
 }
 
 fn changes(notes: &[Placed], bars: Bars) -> f64 {

@@ -83,6 +83,16 @@ impl Beat {
         -kind_chance(usual, before, grid.kind()).ln() - grid.share.ln()
     }
 
+    /// How often a beat of this kind is divided by a grid.
+    pub(super) fn usual_share(&self, grid: &Grid) -> f64 {
+        kind_chance(if self.ternary { 3 } else { 2 }, None, grid.kind()) * grid.share
+    }
+
+    /// Whether it falls into three by its meter.
+    pub(super) fn is_ternary(&self) -> bool {
+        self.ternary
+    }
+
     /// The grids of this beat, the whole beat first.
     pub(super) fn grids(&self, rich: bool) -> &'static [Grid] {
         let all: &[Grid] = if self.ternary { &TERNARY } else { &BINARY };

@@ -1,7 +1,9 @@
-//! What a line does in its other bars: figures come again, so a place that bars like this one use is likely here too.
+//! What a line does elsewhere: figures come again, so a place that bars like this one use is likely here too, and a
+//! line that falls into triplets or sixteenths in many of its beats is likely to do so in this one.
 
-use super::beats::BarAt;
-use super::weights::{ALIKE, BARS_AROUND, USUAL_BARS};
+use super::beats::{BarAt, Beat, Grid};
+use super::viterbi::Reading;
+use super::weights::{ALIKE, BARS_AROUND, USUAL_BARS, USUAL_BEATS};
 use crate::time::Quarters;
 
 /// Where notes start in every bar, as first read.
@@ -11,13 +13,18 @@ pub(super) struct Habits {
     places: Vec<Vec<Quarters>>,
     // For every bar the others it may be like, with how much each counts.
     alike: Vec<Vec<(usize, f64)>>,
+    // Beats with notes that were divided into so many parts, of two and of three.
+    divided: [[f64; MOST_PARTS + 1]; 2],
 }
+
+/// Most parts of a beat that are counted.
+const MOST_PARTS: usize = 16;
 
 impl Habits {
     /// From places on the clock of the bars. `None` when there are too few bars to learn from.
-    pub(super) fn of(bars: &[BarAt], read: &[Option<Quarters>]) -> Option<Self> {
+    pub(super) fn of(bars: &[BarAt], beats: &[Beat], reading: &Reading) -> Option<Self> {
         let mut places: Vec<Vec<Quarters>> = vec![Vec::new(); bars.len()];
-        for at in read.iter().flatten() {
+        for at in reading.places.iter().flatten() {
             let bar = bars.partition_point(|b| b.start <= *at).saturating_sub(1);
             if let (Some(held), Some(bar)) = (places.get_mut(bar), bars.get(bar)) {
                 held.push(*at - bar.start);
@@ -36,7 +43,17 @@ impl Habits {
                     .collect()
             })
             .collect();
-        Some(Self { places, alike })
+        Some(Self { places, alike, divided: divided(beats, reading) })
+    }
+
+    /// What it costs more to divide a beat by a grid than it usually does, in nats: the line's own beats count beside
+    /// [`USUAL_BEATS`] usual ones (the mean of a Dirichlet distribution).
+    pub(super) fn grid_cost(&self, beat: &Beat, grid: &Grid) -> f64 {
+        let counts = &self.divided[usize::from(beat.is_ternary())];
+        let count = counts.get(usize::from(grid.parts)).copied().unwrap_or(0.0);
+        let all: f64 = counts.iter().sum();
+        let usual = beat.usual_share(grid);
+        ((USUAL_BEATS + all) * usual / (USUAL_BEATS * usual + count)).ln()
     }
 
     /// The chance of a note `at` so far into a bar: what is usual there counts as much as [`USUAL_BARS`] bars like this.
@@ -50,6 +67,23 @@ impl Habits {
         }
         (there / all).clamp(0.01, 0.99)
     }
+}
+
+/// How often beats that hold notes were divided into so many parts.
+fn divided(beats: &[Beat], reading: &Reading) -> [[f64; MOST_PARTS + 1]; 2] {
+    let mut counts = [[0.0; MOST_PARTS + 1]; 2];
+    let mut last = None;
+    for at in reading.places.iter().flatten() {
+        let b = beats.partition_point(|b| b.start <= *at).saturating_sub(1);
+        let (Some(beat), Some(parts)) = (beats.get(b), reading.parts.get(b)) else { continue };
+        if last != Some(b)
+            && let Some(count) = counts[usize::from(beat.is_ternary())].get_mut(usize::from(*parts))
+        {
+            *count += 1.0;
+        }
+        last = Some(b);
+    }
+    counts
 }
 
 /// The part of their places that two bars share, 0 to 1.

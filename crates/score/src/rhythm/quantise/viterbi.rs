@@ -80,6 +80,7 @@ impl Search<'_> {
                 if !self.beats[b].divides(grid.parts) {
                     continue;
                 }
+                let habit = self.habits.map_or(0.0, |habits| habits.grid_cost(&self.beats[b], grid));
                 for start_taken in [false, true] {
                     // The best state before, for this grid.
                     let before = entry
@@ -89,7 +90,9 @@ impl Search<'_> {
                             (cost + self.beats[b].grid_cost(grid, last.map(|l| l.kind())), state)
                         })
                         .min_by(|a, b| a.0.total_cmp(&b.0));
-                    let Some((cost, before)) = before else { continue };
+                    let Some((cost, before)) = before.map(|(cost, state)| (cost + habit, state)) else {
+                        continue;
+                    };
                     for (end_taken, more, places) in self.place(b, grid, from, to, start_taken) {
                         let state = g * 2 + usize::from(end_taken);
                         let total = cost + more;

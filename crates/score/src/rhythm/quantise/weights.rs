@@ -93,3 +93,5 @@ pub(super) const USUAL_BARS: f64 = 2.0;
 pub(super) const ALIKE: i32 = 4;
 /// How many bars before and after may be like this one.
 pub(super) const BARS_AROUND: usize = 16;
+/// How many of a line's own beats the usual share of a division counts for.
+pub(super) const USUAL_BEATS: f64 = 8.0;
