@@ -29,7 +29,7 @@ pub enum Command {
     /// Move a riff to another key
     Transpose(Transpose),
     /// Lay a riff on a neck: string, fret and finger for every note
-    Fit(Fit),
+    Fit(super::fit::words::Fit),
     /// Show a neck and what lies where on it: scales, chords, roots, intervals
     Neck(super::neck::args::Neck),
     /// Order a folder of riffs so that each adds as little new as possible
@@ -154,31 +154,6 @@ pub struct Transpose {
 pub enum Way {
     Up,
     Down,
-}
-
-/// `fit`.
-#[derive(Args, Debug)]
-pub struct Fit {
-    /// The riff
-    pub file: PathBuf,
-    /// The neck: four, five, ... or written out, such as "G2 D2 A1 E1, 24 frets, 35 inch" (see riffkin neck)
-    #[arg(long)]
-    pub neck: Option<String>,
-    /// Where the riff does not lie on the neck: take this one of the offers, counted from 1
-    #[arg(long, value_name = "NUMBER")]
-    pub offer: Option<usize>,
-    /// How many different fits to show
-    #[arg(long, default_value_t = 1)]
-    pub best: usize,
-    /// Where to write it: .txt or .json, or the riff with its fit: .riff, .musicxml, .mxl, .svg
-    #[arg(short, long)]
-    pub out: Option<PathBuf>,
-    /// Print JSON
-    #[arg(long)]
-    pub json: bool,
-    /// How to read it
-    #[command(flatten)]
-    pub reading: Reading,
 }
 
 /// `ladder`.

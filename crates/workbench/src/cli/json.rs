@@ -3,17 +3,14 @@
 use std::path::Path;
 
 use riffkin_audio::Clip;
-use riffkin_fretboard::fit::{Fit, Touch};
-use riffkin_fretboard::neck::Neck;
 use riffkin_lesson::ladder::Ladder;
 use riffkin_score::Warning;
 use riffkin_score::analysis::explain::Explanation;
 use riffkin_score::analysis::set_class;
 use riffkin_score::degree::{Degree, DegreeSet};
-use riffkin_score::riff::{BarBeat, Riff};
+use riffkin_score::riff::Riff;
 use serde::Serialize;
 
-use super::neck::offers::{Laid, OfferJson};
 use crate::app::intake::Taken;
 use crate::app::lesson::Built;
 
@@ -112,70 +109,6 @@ pub(super) fn explanation(riff: &Riff, found: &Explanation) -> ExplanationJson {
         degrees: names(&found.degrees),
         prime_form: set_class::prime_form(found.set()),
         notes: found.notes.iter().map(note).collect(),
-    }
-}
-
-#[derive(Serialize)]
-pub(super) struct FitsJson {
-    version: u32,
-    neck: String,
-    fits: Vec<FitJson>,
-    adapted: Vec<String>,
-    offers: Vec<OfferJson>,
-}
-
-#[derive(Serialize)]
-struct FitJson {
-    cost: f64,
-    reasons: Vec<String>,
-    cautions: Vec<String>,
-    warnings: Vec<String>,
-    notes: Vec<FittedJson>,
-}
-
-#[derive(Serialize)]
-struct FittedJson {
-    midi: u8,
-    string: u8,
-    fret: u8,
-    finger: u8,
-    dead: bool,
-    bar: u32,
-    beat: String,
-}
-
-pub(super) fn fits(riff: &Riff, neck: &Neck, fits: &[Fit], laid: &Laid) -> FitsJson {
-    let line = riff.line();
-    let beat = |at: BarBeat| (at.bar, at.beat.to_string());
-    let one = |fit: &Fit| FitJson {
-        cost: fit.cost,
-        reasons: fit.reasons.clone(),
-        cautions: said(&fit.cautions),
-        warnings: said(&fit.warnings),
-        notes: fit
-            .notes
-            .iter()
-            .filter_map(|n| {
-                let (bar, beat) = beat(n.at);
-                let midi = line.get(n.line)?.note.pitch.midi().number();
-                Some(FittedJson {
-                    midi,
-                    string: n.place.string,
-                    fret: n.place.fret,
-                    finger: n.finger,
-                    bar,
-                    beat,
-                    dead: n.touch == Touch::Dead,
-                })
-            })
-            .collect(),
-    };
-    FitsJson {
-        version: VERSION,
-        neck: neck.name().to_owned(),
-        fits: fits.iter().map(one).collect(),
-        adapted: said(&laid.adapted),
-        offers: laid.json(),
     }
 }
 

@@ -4,6 +4,7 @@
 
 mod args;
 mod explain;
+mod fit;
 mod hear;
 mod json;
 mod neck;
@@ -22,7 +23,7 @@ use riffkin_audio::render::Performance;
 use riffkin_engrave::sheet::Paper;
 use riffkin_fretboard::hand::Hand;
 use riffkin_fretboard::neck::Neck;
-use riffkin_fretboard::{adapt, fit};
+use riffkin_fretboard::{adapt, fit as fitting};
 use riffkin_lesson::ladder;
 use riffkin_score::Warning;
 use riffkin_score::analysis::explain::explain;
@@ -70,7 +71,7 @@ fn obey(command: Command) -> Result<(), Failure> {
         Command::Hear(words) => hear::hear(&words),
         Command::Explain(words) => explain::run(&words),
         Command::Transpose(words) => transpose::run(&words),
-        Command::Fit(words) => fit_riff(&words),
+        Command::Fit(words) => fit::fit_riff(&words),
         Command::Neck(words) => neck::run(&words),
         Command::Ladder(words) => order_riffs(&words),
         Command::Sound(words) => sound_riff(&words),
@@ -135,27 +136,6 @@ fn tonic(text: &str) -> Result<PitchName, Failure> {
 
 fn neck(name: &str) -> Result<Neck, Failure> {
     Neck::named(name).map_err(|e| Failure::Words(e.to_string()))
-}
-
-fn fit_riff(words: &args::Fit) -> Result<(), Failure> {
-    if !(1..=50).contains(&words.best) {
-        return Err(Failure::Words(format!("--best {} lies outside 1 to 50", words.best)));
-    }
-    let taken = read::take(&words.file, &words.reading)?;
-    let name =
-        words.neck.clone().or_else(|| taken.riff.header().neck.clone()).unwrap_or_else(|| "four".to_owned());
-    let neck = neck(&name)?;
-    let laid = neck::offers::lay(&taken.riff, &neck, words.offer)?;
-    let (riff, neck) = (&laid.riff, &laid.neck);
-    warn(&laid.adapted);
-    let fits = fit::best(riff, neck, &Hand::default(), words.best)?;
-    if let (Some(out), Some(best)) = (&words.out, fits.first())
-        && !is_report(out)
-    {
-        return write::riff(&fit::written_into(riff, &best.notes)?, out, Some(neck));
-    }
-    let as_json = || json::text(&json::fits(riff, neck, &fits, &laid));
-    deliver(words.out.as_deref(), words.json, as_json, || laid.text() + &text::fits(riff, neck, &fits))
 }
 
 fn order_riffs(words: &args::Ladder) -> Result<(), Failure> {
@@ -269,9 +249,9 @@ fn copy_riff(words: &args::Copy) -> Result<(), Failure> {
         Some(neck) => {
             let (riff, said) = adapt::adapted(&taken.riff, neck);
             warn(&said);
-            let fit = fit::fit(&riff, neck, &Hand::default())?;
+            let fit = fitting::fit(&riff, neck, &Hand::default())?;
             warn(&fit.warnings);
-            fit::written_into(&riff, &fit.notes)?
+            fitting::written_into(&riff, &fit.notes)?
         }
         None => taken.riff,
     };

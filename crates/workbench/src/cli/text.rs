@@ -3,10 +3,7 @@
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-use riffkin_fretboard::fit::{Fit, Touch};
-use riffkin_fretboard::neck::Neck;
 use riffkin_score::degree::{Degree, DegreeSet};
-use riffkin_score::riff::Riff;
 
 /// One rung of a ladder in the terminal.
 pub(super) struct Row {
@@ -63,43 +60,6 @@ pub(super) fn files(out: &Path, files: &[PathBuf]) -> String {
         let _ = writeln!(text, "  {folder:12} {count} files");
     }
     text
-}
-
-/// Each fit with its reasons, and a line for every note.
-pub(super) fn fits(riff: &Riff, neck: &Neck, fits: &[Fit]) -> String {
-    let line = riff.line();
-    let mut out = String::new();
-    for (i, fit) in fits.iter().enumerate() {
-        if fits.len() > 1 {
-            let _ = writeln!(out, "{}Fit {} (effort {:.1})", if i > 0 { "\n" } else { "" }, i + 1, fit.cost);
-        }
-        for reason in &fit.reasons {
-            let _ = writeln!(out, "{reason}");
-        }
-        for caution in &fit.cautions {
-            let _ = writeln!(out, "caution: {caution}");
-        }
-        for warning in &fit.warnings {
-            let _ = writeln!(out, "note: {warning}");
-        }
-        let _ = writeln!(out, "{:18} {:6} {:7} {:>4} {:>6}", "place", "pitch", "string", "fret", "finger");
-        for note in &fit.notes {
-            let string = neck.open(note.place.string).map_or_else(String::new, |p| p.name().to_string());
-            let pitch = line.get(note.line).map_or_else(String::new, |n| n.note.pitch.to_string());
-            let (fret, finger) = match note.touch {
-                Touch::Dead => ("x".to_owned(), String::new()),
-                _ => (note.place.fret.to_string(), note.finger.to_string()),
-            };
-            let at = note.at.to_string();
-            let string = format!("{} {string}", note.place.string);
-            let _ = writeln!(
-                out,
-                "{}",
-                format!("{at:18} {pitch:6} {string:<7} {fret:>4} {finger:>6}").trim_end()
-            );
-        }
-    }
-    out
 }
 
 #[cfg(test)]
