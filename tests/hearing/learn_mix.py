@@ -1,16 +1,12 @@
 #!/usr/bin/env python3
 """Learns the weights with which a bass is heard inside a mix (`crates/audio/src/listen/mix/weights.bin`).
 
-    learn_mix.py --out weights.bin --sets DIR... [--check DIR...]
+    learn_mix.py --out weights.bin --sets DIR... [--variants 2] [--check DIR...]
 
-Each DIR holds `mix/NAME.{wav,flac,ogg}` and `ref/NAME.csv` (onset_s,offset_s,midi), as the generators beside this
-script write them. Needs numpy, soundfile, scipy and torch (a graphics processor takes a few minutes, which is
-what was used; without one it takes hours). The same sets give the same weights up to rounding.
-
-The weights in the project were learned from 688 invented lines over drums, chords and a lead, the bass 0 to 6 dB softer
-than the rest: 548 with bass and accompaniment each by a SoundFont drawn from FluidR3, TimGM6mb, sf_GMbank,
-one more General MIDI font and OPL-3 FM (licences: docs/sources.md), and 140 of `recorded_lines.py` (seeds 11 to 17,
-accompanied by one of the first four). The sets that measure the program have other seeds.
+Each DIR holds `mix/NAME.{wav,flac,ogg}` and `ref/NAME.csv` (onset_s,offset_s,midi), as `mix_lines.py` writes them: that
+script says what they are. The weights in the project were learned from other lines (docs/decisions/0005-learned-hearing.md).
+Needs the packages of `learning-requirements.txt`; torch takes four minutes with a graphics processor and hours without.
+The same sets give the same weights up to rounding.
 
 What is learned are two multinomial logistic regressions (conditional logits, McFadden 1974), nothing deeper: for each
 frame, which of 45 pitches sounds or none, and which of them is struck at this frame or none. The score of pitch p is
@@ -31,7 +27,6 @@ import struct
 import numpy as np
 import soundfile as sf
 import torch
-from scipy.signal import resample_poly
 
 RATE, HOP = 11025, 128
 LOWEST, PITCHES, BELOW, ABOVE = 23, 45, 12, 33
@@ -119,10 +114,10 @@ def varied(sound, notes, rng):
 class Examples:
     """All frames of some sets: spectra with `EDGE` frames repeated at both ends of each file, and what is true.
 
-    With `vary` each file is taken a second time through a random equaliser and up to 30 cents off: no instrument,
+    Each file is taken `variants` times more, each through a random equaliser and up to 30 cents off: no instrument,
     room or tuning is like those of the sets."""
 
-    def __init__(self, sets, vary=False):
+    def __init__(self, sets, variants=0):
         self.made, self.places, self.truth, self.files, self.end = [], [], [], [], 0
         rng = np.random.default_rng(1)
         for path in [p for s in sets for p in sorted(glob.glob(os.path.join(s, "mix", "*")))]:
@@ -131,10 +126,11 @@ class Examples:
             sound, rate = sf.read(path, dtype="float32", always_2d=True)
             sound = sound.mean(1)
             if rate != RATE:
+                from scipy.signal import resample_poly  # sets to learn from have the right rate already
                 sound = resample_poly(sound, RATE, rate).astype(np.float32)
             sound = torch.tensor(sound, device=DEVICE)
             self.add(path, sound, notes)
-            if vary:
+            for _ in range(variants):
                 self.add(path, *varied(sound, notes, rng))
         self.spectra = torch.cat(self.made, 1)
         self.at = torch.tensor(np.concatenate(self.places), device=DEVICE)
@@ -174,10 +170,13 @@ class Scores(torch.nn.Module):
         self.bias = torch.nn.Parameter(torch.zeros(PITCHES))
         register = torch.linspace(0, 1, PITCHES) * (KNOTS - 1)
         self.register_buffer("share", (1 - (register[None] - torch.arange(KNOTS)[:, None]).abs()).clamp(min=0))
+        spectrum, later = zip(*views)
+        self.register_buffer("spectrum", torch.tensor(spectrum))
+        self.register_buffer("later", torch.tensor(later))
         self.mean, self.spread = 0., 1.
 
     def seen(self, examples, at):
-        return torch.stack([examples.spectra[c, at + d] for c, d in self.views], 1).float()
+        return examples.spectra[self.spectrum, at[:, None] + self.later].float()
 
     def forward(self, seen):
         each = torch.nn.functional.conv1d((seen - self.mean) / self.spread, self.weights)
@@ -188,7 +187,7 @@ def with_none(scores):
     return torch.cat([scores, torch.zeros_like(scores[:, :1])], 1)
 
 
-def learned(examples, views, truth, epochs=8, batch=512, rate=6e-3, pull=1e-6):
+def learned(examples, views, truth, epochs, batch=512, rate=6e-3, pull=1e-6):
     torch.manual_seed(0)
     model = Scores(views).to(DEVICE)
     some = model.seen(examples, examples.at[::37])
@@ -232,9 +231,14 @@ def main():
     parser.add_argument("--out", required=True)
     parser.add_argument("--sets", nargs="+", required=True)
     parser.add_argument("--check", nargs="*", default=[])
+    parser.add_argument("--variants", type=int, default=2)
+    parser.add_argument("--epochs", type=int, default=6)
     asked = parser.parse_args()
-    examples = Examples(asked.sets, vary=True)
-    models = [learned(examples, SOUNDS, examples.sounds, epochs=6), learned(examples, STRUCK, examples.struck)]
+    examples = Examples(asked.sets, asked.variants)
+    print(f"{len(examples.files)} files, {len(examples.at)} frames on {DEVICE}, "
+          f"{float((examples.sounds == PITCHES).float().mean()):.3f} of them without a bass")
+    models = [learned(examples, SOUNDS, examples.sounds, asked.epochs),
+              learned(examples, STRUCK, examples.struck, asked.epochs)]
     with open(asked.out, "wb") as out:
         out.write(struct.pack("<B", KNOTS))
         for model in models:
@@ -244,7 +248,6 @@ def main():
         for model, truth, name in zip(models, (held.sounds, held.struck), ("sounds", "struck")):
             loss = torch.nn.functional.cross_entropy(with_none(scored(model, held)), truth)
             print(f"{folder}: {name}, {float(loss):.4f} nats a frame")
-    return models
 
 
 if __name__ == "__main__":

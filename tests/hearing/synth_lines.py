@@ -17,6 +17,15 @@ import lines
 SOUNDFONT = "/usr/share/sounds/sf2/FluidR3_GM.sf2"
 
 
+def bass(line, rng, program, soundfont):
+    """The line by a program of the SoundFont (counted from 0), stereo, with the synthesiser's reverberation or without."""
+    reverb = (rng.uniform(.05, .35), rng.uniform(.1, .6)) if rng.random() < .7 else None
+    with tempfile.TemporaryDirectory() as folder:
+        path = os.path.join(folder, "bass.mid")
+        lines.write_midi(path, [(0, program, 64, [(n.on, n.off, n.midi, n.velocity) for n in line.notes])])
+        return lines.synthesise(path, soundfont, reverb)
+
+
 def main():
     say = argparse.ArgumentParser(description="bass lines played by a synthesiser")
     say.add_argument("--seed", type=int, required=True)
@@ -29,15 +38,8 @@ def main():
     if not os.path.exists(asked.soundfont):
         sys.exit(f"{asked.soundfont} is missing: apt-get install fluid-soundfont-gm, or name another with --soundfont")
     program = lambda k: 32 + k % 6
-
-    def bass(line, rng, k):
-        reverb = (rng.uniform(.05, .35), rng.uniform(.1, .6)) if rng.random() < .7 else None
-        with tempfile.TemporaryDirectory() as folder:
-            path = os.path.join(folder, "bass.mid")
-            lines.write_midi(path, [(0, program(k), 64, [(n.on, n.off, n.midi, n.velocity) for n in line.notes])])
-            return lines.synthesise(path, asked.soundfont, reverb)
-
-    lines.write_set(asked.out, asked.seed, "f", asked.count, asked.soundfont, bass,
+    lines.write_set(asked.out, asked.seed, "f", asked.count, asked.soundfont,
+                    lambda line, rng, k: bass(line, rng, program(k), asked.soundfont),
                     lambda k: f"program {program(k) + 1}", joined=False, dead=False)
 
 
