@@ -45,6 +45,8 @@ pub struct Order {
     pub asked: listen::Asked,
     /// Whether the sound is kept, for a picture of it.
     pub keep_sound: bool,
+    /// Whether nothing but the notes is wanted: then their rhythm is not read.
+    pub notes_only: bool,
 }
 
 /// What was heard.
@@ -52,7 +54,8 @@ pub struct Order {
 pub struct Heard {
     /// The notes, in seconds of the file.
     pub notes: Vec<HeardNote>,
-    /// The notes on a grid; `None` when none are heard or they fill more bars than a riff may have.
+    /// The notes on a grid; `None` when none are heard, they fill more bars than a riff may have, or only they were
+    /// wanted.
     pub written: Option<Written>,
     /// Frequency of A4 in hertz against which the notes are named.
     pub reference_hz: f64,
@@ -180,7 +183,7 @@ pub fn hear(source: Box<dyn Source>, order: &Order, progress: Progress<'_>) -> R
         None => warnings.extend(mistrust(&notes, order.listening.mix)),
     }
     let dead = notes.iter().filter(|n| n.manner == Manner::Dead).count();
-    let writes = dead < notes.len() && agreement.is_none();
+    let writes = dead < notes.len() && agreement.is_none() && !order.notes_only;
     let written = if writes { listen::written(&notes, &order.asked) } else { None };
     match &written {
         Some(written) => warnings.extend(written.warnings.iter().cloned()),

@@ -38,6 +38,8 @@ pub(super) fn hear(words: &args::Hear) -> Result<(), Failure> {
     let wanted = words.out.as_deref().map(|out| wanted(out, &words.audio)).transpose()?;
     let mut order = order(words)?;
     order.keep_sound = wanted == Some(Wanted::Picture);
+    let reads = words.json || words.review || !matches!(wanted, None | Some(Wanted::Csv));
+    order.notes_only = !reads && (words.csv || wanted.is_some());
     let name = words.audio.display().to_string();
     let could = |e: &dyn std::fmt::Display| Failure::Could(format!("{name}: {e}"));
     let kind = intake::kind(&words.audio)?;
@@ -208,7 +210,7 @@ fn order(words: &args::Hear) -> Result<Order, Failure> {
         key: key.map_err(|e: riffkin_score::key::NotAKey| wrong(e.to_string()))?,
     };
     let listening = Listening { mix: words.mix, reference_hz: words.reference };
-    Ok(Order { listening, region, asked, keep_sound: false })
+    Ok(Order { listening, region, asked, ..Order::default() })
 }
 
 /// A tempo in counted beats: dotted quarters in 6/8.
