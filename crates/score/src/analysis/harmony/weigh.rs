@@ -127,8 +127,12 @@ impl Stretch {
         stretch
     }
 
-    fn sum(of: &[f64; 12], set: DegreeSet) -> f64 {
-        set.slots().map(|pc| of[usize::from(pc)]).sum()
+    fn sum<T: Copy + std::iter::Sum>(of: &[T; 12], set: DegreeSet) -> T {
+        // Chords have three or four of the twelve; only those are visited.
+        std::iter::successors(Some(set.bits()), |bits| Some(bits & bits.wrapping_sub(1)))
+            .take_while(|&bits| bits != 0)
+            .filter_map(|bits| of.get(bits.trailing_zeros() as usize).copied())
+            .sum()
     }
 }
 
@@ -167,7 +171,7 @@ impl Judge {
         let inside = Stretch::sum(&stretch.weight, set) / total;
         let on_beats = match beats {
             0 => inside,
-            _ => set.slots().map(|pc| stretch.on_beat[usize::from(pc)]).sum::<usize>() as f64 / beats as f64,
+            _ => Stretch::sum(&stretch.on_beat, set) as f64 / beats as f64,
         };
         let rubbing = set.seen_from(11).without(set);
         let unheard = set.without(stretch.set);
@@ -212,10 +216,7 @@ impl Judge {
             numeral: chord.numeral(self.key.tonic),
             score,
             share: Stretch::sum(&stretch.weight, set) / stretch.total.max(1e-9),
-            on_beats: (
-                set.slots().map(|pc| stretch.on_beat[usize::from(pc)]).sum(),
-                stretch.on_beat.iter().sum(),
-            ),
+            on_beats: (Stretch::sum(&stretch.on_beat, set), stretch.on_beat.iter().sum()),
             root: stretch.root[usize::from(root)],
             tones,
             unheard,
