@@ -1,6 +1,6 @@
 //! How well a taste is learned: teachers are made up whose weights differ from the usual ones up to fourfold, each
 //! corrects some riffs, and what was learned is tried on riffs that were held back.
-//! `cargo run --release -p riffkin-fretboard --example hidden_teacher [teachers] [riffs]`.
+//! `cargo run --release -p riffkin-fretboard --example hidden_teacher [teachers] [riffs] [first]`.
 #![allow(clippy::disallowed_methods, reason = "numbers come from the command line")]
 #![allow(clippy::expect_used, reason = "an example may stop")]
 
@@ -21,6 +21,7 @@ const HELD_BACK: usize = 200;
 fn main() {
     let mut words = std::env::args().skip(1).map(|w| w.parse::<usize>().expect("a number"));
     let (teachers, riffs) = (words.next().unwrap_or(20), words.next().unwrap_or(30));
+    let first = words.next().unwrap_or(2000) as u64;
     let neck = Neck::named("four").expect("a named neck");
     println!(
         "{:>7} {:>16} {:>16}   (string and fret / and finger, on {HELD_BACK} riffs held back)",
@@ -28,8 +29,8 @@ fn main() {
     );
     let (mut before, mut after, mut good) = ([0.0; 2], [0.0; 2], 0);
     for seed in 0..teachers as u64 {
-        let hand = Hand::default().with_weights(lines::teacher(1000 + seed));
-        let mut dice = common::Dice(77 * seed + 3);
+        let hand = Hand::default().with_weights(lines::teacher(first + seed));
+        let mut dice = common::Dice(77 * (first + seed) + 3);
         let mut corrected = |count| -> Vec<Riff> {
             let made = std::iter::repeat_with(|| lines::line(&mut dice, &neck)).filter_map(|riff| {
                 let fit = fit(&riff, &neck, &hand).ok()?;

@@ -37,11 +37,12 @@ impl<'a> Line<'a> {
             wishes,
             warnings: Vec::new(),
             conflicts: Vec::new(),
+            fixed: false,
         };
         let spots = finder.find(&moments)?;
-        let warnings = finder.warnings;
+        let (warnings, fixed) = (finder.warnings, finder.fixed);
         // A note that is open wherever it is played fixes the shape anyway; other open strings fix nothing more.
-        costs.movable = !spots.iter().any(|s| s.iter().all(|s| s.touch == Touch::Open));
+        costs.movable = !fixed;
         Ok(Self { neck, costs, moments, spots, warnings })
     }
 

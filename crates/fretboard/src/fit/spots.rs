@@ -43,6 +43,8 @@ pub(super) struct Finder<'a> {
     pub(super) warnings: Vec<Warning>,
     /// Notes that cannot be had as wished.
     pub(super) conflicts: Vec<Conflict>,
+    /// Some note is open wherever it is played, wishes apart.
+    pub(super) fixed: bool,
 }
 
 impl Finder<'_> {
@@ -52,6 +54,7 @@ impl Finder<'_> {
         for moment in moments {
             let said = self.warnings.len();
             let spots = self.spots(moment);
+            self.fixed |= !spots.is_empty() && spots.iter().all(|s| s.touch == Touch::Open);
             let wished = self.as_wished(moment, &spots, said);
             all.push(wished.unwrap_or(spots));
         }
