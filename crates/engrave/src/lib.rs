@@ -5,6 +5,7 @@
 //! a bass. Everything is in millimetres, y down; nothing reads a font, a file or a clock.
 
 pub mod diagram;
+pub mod family;
 pub mod font;
 pub mod greys;
 pub mod music;

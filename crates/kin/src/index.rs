@@ -8,6 +8,7 @@
 //! proof: `docs/kin.md`.
 
 mod bound;
+mod filter;
 mod kernel;
 mod seek;
 mod sets;

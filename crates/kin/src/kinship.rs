@@ -138,7 +138,9 @@ impl Tune {
             let (a, b) = (bars(here, a.clone())?, bars(there, b.clone())?);
             Some(format!("{} here, {} there", say(a), say(b)))
         };
-        self.common.iter().filter_map(part).collect()
+        let mut places: Vec<String> = self.common.iter().filter_map(part).collect();
+        places.dedup();
+        places
     }
 }
 

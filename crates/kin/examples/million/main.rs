@@ -51,7 +51,9 @@ fn main() {
                     let query = Stretches::of(&shelf::imprint(&line, 3));
                     if extent == Extent::Part { snippet(&mut dice, &query) } else { query }
                 } else if extent == Extent::Part {
-                    let query = Stretches::of(&Imprint::from_bytes(&bytes[dice.below(count)]).expect("written above"));
+                    let query = Stretches::of(
+                        &Imprint::from_bytes(&bytes[dice.below(count)]).expect("written above"),
+                    );
                     snippet(&mut dice, &query)
                 } else {
                     Stretches::of(&Imprint::from_bytes(&bytes[dice.below(count)]).expect("written above"))

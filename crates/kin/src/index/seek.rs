@@ -3,6 +3,7 @@
 use std::collections::BinaryHeap;
 
 use super::Index;
+use super::filter::Filter;
 use super::kernel::{Cost, Kernel};
 use crate::align::Extent;
 use crate::stretches::{Stretch, Stretches};
@@ -67,6 +68,7 @@ impl Index {
         let order = Order::new(&bounds);
         let mut wide = Kernel::<u16>::new();
         let mut narrow = Kernel::<u8>::new();
+        let filter = Filter::new(query);
         // The likeliest first; then what can still be among the best, in the order in which it is kept, which
         // is the order in which memory is fast.
         let first = order.up_to(FIRST.max(wanted));
@@ -75,6 +77,14 @@ impl Index {
         for slot in likely.into_iter().chain(rest) {
             let limit = best.limit();
             if u32::from(bounds[slot as usize]) > limit {
+                continue;
+            }
+            let line = self.line(slot as usize);
+            let hopeless = match extent {
+                Extent::Whole => filter.rules_out_whole(line, limit),
+                Extent::Part => filter.rules_out_part(line, limit),
+            };
+            if hopeless {
                 continue;
             }
             aligned += 1;

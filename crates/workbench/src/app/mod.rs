@@ -3,6 +3,7 @@
 pub mod demo;
 pub mod hearing;
 pub mod intake;
+pub mod kin;
 pub mod lesson;
 pub mod output;
 pub mod shelf;

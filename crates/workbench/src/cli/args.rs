@@ -34,6 +34,8 @@ pub enum Command {
     Neck(super::neck::args::Neck),
     /// Order a folder of riffs so that each adds as little new as possible
     Ladder(Ladder),
+    /// Find in a folder what a riff shares with others: degrees, hand shape, intervals, rhythm
+    Kin(Kin),
     /// Make practice audio of a riff, with a count-in
     Sound(Sound),
     /// Build a whole lesson from a folder of riffs: sheet, answers, page, sound, scores
@@ -170,6 +172,65 @@ pub struct Ladder {
     /// Print JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// `kin`.
+#[derive(Args, Debug)]
+#[command(
+    after_help = "Without --of, --degrees, --notes or --hand it shows the families: which riffs are made of the\n\
+    same degrees, and which sets lie within others. -o family.svg draws them."
+)]
+pub struct Kin {
+    /// Folder of riffs
+    pub folder: PathBuf,
+    /// The riff whose kin are asked for; of a recording, any part of the others may be like it
+    #[arg(long, value_name = "FILE", group = "what")]
+    pub of: Option<PathBuf>,
+    /// Degrees one after another, such as "1 b3 4"
+    #[arg(long, value_name = "DEGREES", group = "what")]
+    pub degrees: Option<String>,
+    /// Notes one after another, such as "G Bb C", in any key
+    #[arg(long, value_name = "NOTES", group = "what")]
+    pub notes: Option<String>,
+    /// A movement of the hand: strings and frets from the first note, such as "0:0 0:3 1:0"
+    #[arg(long, value_name = "STEPS", group = "what")]
+    pub hand: Option<String>,
+    /// Degrees or notes in whatever order
+    #[arg(long, conflicts_with_all = ["of", "hand"])]
+    pub any_order: bool,
+    /// The measure that puts the kin in order
+    #[arg(long, default_value = "degrees", requires = "of")]
+    pub by: By,
+    /// FILE is a snippet: it may lie anywhere in a riff, at another pace
+    #[arg(long, requires = "of")]
+    pub snippet: bool,
+    /// The tonic of FILE, such as G
+    #[arg(long, requires = "of")]
+    pub tonic: Option<String>,
+    /// The neck on which hand shapes are compared
+    #[arg(long, default_value = "four")]
+    pub neck: String,
+    /// Most kin to show
+    #[arg(long, default_value_t = 12, value_name = "COUNT")]
+    pub most: usize,
+    /// Draw the picture for a narrow screen
+    #[arg(long, conflicts_with = "what")]
+    pub narrow: bool,
+    /// Where to write it: .txt or .json, or a picture of the families as .svg
+    #[arg(short, long)]
+    pub out: Option<PathBuf>,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// The measures of kin.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum By {
+    Degrees,
+    Hand,
+    Intervals,
+    Rhythm,
 }
 
 /// `sound`.

@@ -7,6 +7,7 @@ mod explain;
 mod fit;
 mod hear;
 mod json;
+mod kin;
 mod neck;
 mod read;
 mod shelf;
@@ -74,6 +75,7 @@ fn obey(command: Command) -> Result<(), Failure> {
         Command::Fit(words) => fit::fit_riff(&words),
         Command::Neck(words) => neck::run(&words),
         Command::Ladder(words) => order_riffs(&words),
+        Command::Kin(words) => kin::kin(&words),
         Command::Sound(words) => sound_riff(&words),
         Command::Lesson(words) => build_lesson(&words),
         Command::Copy(words) => copy_riff(&words),

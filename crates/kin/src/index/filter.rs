@@ -1,0 +1,178 @@
+//! Sharper bounds for one riff at a time, all twelve transpositions side by side: what the bound of
+//! [`super::bound`] lets through is looked at once more before it is aligned.
+//!
+//! **Whole.** What a pitch class lasts beyond its like in the other riff must be paid for. Two such steps may
+//! stand against each other at cost 1 only where their interval weighs 1; all others cost 1 each, alone or in
+//! pairs at cost 2. So the cost is at least both remainders together less the number of cheap pairs, and of
+//! those there are at most as many as every class finds partners for.
+//!
+//! **Part.** A part that costs at most `limit` is no longer than the query and `limit` together, because every
+//! step by which it is longer costs 1. So only stretches within so much time of each other can be its likes.
+
+use super::bound::durations;
+use crate::align::{ALONE, WEIGHTS};
+use crate::stretches::Stretch;
+
+const SIDE: usize = 16;
+type Side = [u16; SIDE];
+
+/// What a query lasts, class by class.
+pub(super) struct Filter {
+    asked: [u16; 12],
+    // Turned for each class of the other riff: side l stands for the transposition -l.
+    turned: [Side; 12],
+    total: u32,
+}
+
+/// Which classes may stand against each other at a cost of 1: their distances.
+fn cheap() -> impl Iterator<Item = usize> {
+    (1..12).filter(|&d| u32::from(WEIGHTS[d]) == ALONE)
+}
+
+fn small(n: u32) -> u16 {
+    n.min(16_000) as u16
+}
+
+impl Filter {
+    pub(super) fn new(query: &[Stretch]) -> Self {
+        let lasting = durations(query);
+        let asked = lasting.map(small);
+        // The class c of the other riff meets c - shift = c + l of the query.
+        let turned = std::array::from_fn(|c| std::array::from_fn(|l| asked[(c + l) % 12]));
+        Self { asked, turned, total: lasting.iter().sum() }
+    }
+
+    /// True when no transposition of the whole can cost `limit` or less.
+    pub(super) fn rules_out_whole(&self, there: &[Stretch], limit: u32) -> bool {
+        let lasting = durations(there).map(small);
+        let (mut here_over, mut there_over) = ([[0u16; SIDE]; 12], [[0u16; SIDE]; 12]);
+        let mut both = [0u16; SIDE];
+        for c in 0..12 {
+            let (q, r) = (&self.turned[c], lasting[c]);
+            for l in 0..SIDE {
+                here_over[c][l] = q[l].saturating_sub(r);
+                there_over[c][l] = r.saturating_sub(q[l]);
+                both[l] = both[l].saturating_add(here_over[c][l]).saturating_add(there_over[c][l]);
+            }
+        }
+        let mut pairs = [0u16; SIDE];
+        for c in 0..12 {
+            let mut partners = [0u16; SIDE];
+            for d in cheap() {
+                let other = &there_over[(c + d) % 12];
+                for l in 0..SIDE {
+                    partners[l] = partners[l].saturating_add(other[l]);
+                }
+            }
+            for l in 0..SIDE {
+                pairs[l] = pairs[l].saturating_add(partners[l].min(here_over[c][l]));
+            }
+        }
+        // Sums that do not fit say nothing.
+        let sure = both.iter().all(|&b| b < u16::MAX);
+        sure && both.iter().zip(&pairs).all(|(b, p)| u32::from(b - p.min(b)) > limit)
+    }
+
+    /// True when no transposition of a part can cost `limit` or less.
+    pub(super) fn rules_out_part(&self, there: &[Stretch], limit: u32) -> bool {
+        if self.total > 16_000 || limit >= self.total {
+            return false;
+        }
+        let longest = self.total + limit;
+        let mut lasting = [0u16; 12];
+        let mut shared = [0u16; SIDE];
+        let (mut first, mut inside) = (0usize, 0u32);
+        let wanted = small(self.total - limit);
+        for (j, s) in there.iter().enumerate() {
+            // Between the first and this one lie only stretches that are wholly inside.
+            let between = |first: usize, inside: u32| {
+                let a = there.get(first).map_or(0, |s| u32::from(s.length));
+                inside.saturating_sub(a)
+            };
+            while first < j && between(first, inside) >= longest {
+                let out = there[first];
+                self.change(&mut lasting, &mut shared, out, false);
+                inside -= u32::from(out.length);
+                first += 1;
+            }
+            self.change(&mut lasting, &mut shared, *s, true);
+            inside += u32::from(s.length);
+            if shared.iter().any(|&s| s >= wanted) {
+                return false;
+            }
+        }
+        true
+    }
+
+    fn change(&self, lasting: &mut [u16; 12], shared: &mut Side, by: Stretch, comes: bool) {
+        let c = usize::from(by.slot % 12);
+        let q = &self.turned[c];
+        let before = lasting[c];
+        let length = u16::from(by.length);
+        let after = if comes { before.saturating_add(length) } else { before.saturating_sub(length) };
+        lasting[c] = after;
+        for l in 0..SIDE {
+            shared[l] = shared[l].wrapping_sub(q[l].min(before)).wrapping_add(q[l].min(after));
+        }
+    }
+
+    /// How long the query lasts in each class.
+    #[cfg(test)]
+    fn asked(&self) -> [u16; 12] {
+        self.asked
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::align::{Extent, align};
+    use proptest::prelude::*;
+
+    fn line(most: usize) -> impl Strategy<Value = Vec<Stretch>> {
+        let length = prop_oneof![Just(3u8), Just(6), Just(12), 1..60u8];
+        let stretch = (0..12u8, length).prop_map(|(slot, length)| Stretch { slot, length });
+        prop::collection::vec(stretch, 1..most)
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(400))]
+
+        /// Nothing is ruled out that an alignment reaches.
+        #[test]
+        fn no_bound_is_above_the_cost(a in line(7), b in line(12), few in 0..4u8) {
+            // Few classes, so that costs are near the bounds.
+            let fold = |line: &[Stretch]| -> Vec<Stretch> {
+                line.iter().map(|s| Stretch { slot: if few > 0 { s.slot % 5 * few % 12 } else { s.slot }, ..*s }).collect()
+            };
+            let (a, b) = (fold(&a), fold(&b));
+            let filter = Filter::new(&a);
+            prop_assert_eq!(filter.asked().iter().map(|&d| u32::from(d)).sum::<u32>(), filter.total);
+            let whole = align(&a, &b, Extent::Whole).cost;
+            let part = align(&a, &b, Extent::Part).cost;
+            prop_assert!(!filter.rules_out_whole(&b, whole));
+            prop_assert!(!filter.rules_out_part(&b, part));
+            for (extent, cost) in [(Extent::Whole, whole), (Extent::Part, part)] {
+                let mut shelf = super::super::bound::Durations::default();
+                shelf.push(&b);
+                prop_assert!(u32::from(shelf.bounds(&a, extent)[0]) <= cost);
+            }
+        }
+    }
+
+    /// They do rule out: two notes a tritone apart against the same two, longer, cost what is longer, and
+    /// whatever is not alike is paid for twice where it lies a second apart.
+    #[test]
+    fn what_cannot_be_cheap_is_ruled_out() {
+        let line = |pairs: &[(u8, u8)]| -> Vec<Stretch> {
+            pairs.iter().map(|&(slot, length)| Stretch { slot, length }).collect()
+        };
+        for (a, b) in [
+            (line(&[(0, 40), (6, 40)]), line(&[(0, 40), (6, 60)])),
+            (line(&[(0, 40), (1, 6), (0, 40)]), line(&[(0, 40), (2, 6), (0, 40)])),
+        ] {
+            let (filter, cost) = (Filter::new(&a), align(&a, &b, Extent::Whole).cost);
+            assert!(cost > 0 && filter.rules_out_whole(&b, cost - 1) && !filter.rules_out_whole(&b, cost));
+        }
+    }
+}
