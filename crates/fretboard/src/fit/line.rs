@@ -9,7 +9,7 @@ use super::moment::{Moment, moments};
 use super::others::{Next, next_choice};
 use super::search::Search;
 use super::spots::{Finder, Spot};
-use super::{Fit, FitError, FittedNote, Touch, empty, strain, words};
+use super::{Fit, FitError, FittedNote, empty, strain, words};
 use crate::hand::{Effort, Hand};
 use crate::neck::Neck;
 use crate::wishes::Wish;

@@ -34,6 +34,8 @@ pub(super) struct Moment {
     pub(super) pace: f64,
     /// Where it starts, in seconds from the start.
     pub(super) onset_s: f64,
+    /// How long it lasts, in seconds.
+    pub(super) lasts_s: f64,
     /// Index of its bar.
     pub(super) bar: usize,
 }
@@ -80,6 +82,7 @@ pub(super) fn moments(riff: &Riff) -> Vec<Moment> {
             pluck,
             pace: (HOP_S / since_last_s).clamp(0.5, 2.0),
             onset_s: onset,
+            lasts_s: end - onset,
             bar: note.bar,
         });
         (last_onset, last_end) = (onset, end);

@@ -56,7 +56,7 @@ fn unrelieved(moments: &[Moment], way: &[Spot]) -> Vec<Warning> {
         }
         if let (Some(first), Some(last)) = (moments.get(start), i.checked_sub(1).and_then(|l| moments.get(l)))
         {
-            let seconds = last.onset_s + last.until_next_s - first.onset_s;
+            let seconds = last.onset_s + last.lasts_s - first.onset_s;
             if i > start && seconds >= UNRELIEVED_S {
                 cautions.push(Warning::at(
                     first.at,
