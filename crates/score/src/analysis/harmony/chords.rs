@@ -205,8 +205,11 @@ pub fn chords_that_fit(riff: &Riff, found: &Explanation, most: Most) -> ChordsTh
             let (start, end) = (riff.bar_start(i), riff.bar_start(i + 1));
             let from = notes.partition_point(|n| n.onset < start);
             let to = notes.partition_point(|n| n.onset < end);
+            // Chords follow one another without gaps.
+            let (first, last) =
+                (chords.partition_point(|c| c.end() <= start), chords.partition_point(|c| c.from < end));
             let over: Vec<Chord> =
-                chords.iter().filter(|c| c.from < end && c.end() > start).map(everywhere).collect();
+                chords.get(first..last).unwrap_or_default().iter().map(everywhere).collect();
             let fits = notes.get(from..to).map(|bar| judge.rank(bar, false, &over, most.per_bar));
             BarChords { bar: riff.bar_number(i), fits: fits.unwrap_or_default() }
         })

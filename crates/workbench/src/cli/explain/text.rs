@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use riffkin_score::analysis::explain::{How, NoteReading};
 use riffkin_score::analysis::harmony::{ChordFit, ChordReading, NoteOver, worth_showing};
 use riffkin_score::analysis::mode::one_note_difference;
-use riffkin_score::analysis::verdict::Verdict;
+use riffkin_score::analysis::verdict::{Verdict, ordinal};
 
 use super::args::Against;
 use super::{OnNeck, Told};
@@ -77,14 +77,26 @@ fn key(told: &Told<'_>) -> Vec<String> {
 fn deciding(told: &Told<'_>) -> Vec<String> {
     let mut lines = Vec::new();
     if let Verdict::Undecided { between, deciding } = told.found.verdict() {
-        lines.extend(deciding.iter().map(ToString::to_string));
+        // The verdict names the steps itself unless they are many.
+        let said = told.found.verdict().words();
+        lines.extend(deciding.iter().map(ToString::to_string).filter(|step| !said.contains(step)));
         let tonic = told.found.tonic.map(|t| t.0);
         let pairs =
             between.iter().enumerate().flat_map(|(i, a)| between.iter().skip(i + 1).map(move |b| (*a, *b)));
         let apart = pairs.filter_map(|(a, b)| Some(one_note_difference(a, b)?.words(a, b, tonic)));
         lines.extend(apart.take(3));
     }
-    lines.extend(told.open_steps.iter().map(|step| step.words()));
+    if told.under_chords.chords.is_empty() && told.open_steps.len() > 1 {
+        let steps: Vec<String> = told.open_steps.iter().map(|step| ordinal(step.number)).collect();
+        let (last, most) = steps
+            .split_last()
+            .map_or((String::new(), String::new()), |(last, most)| (last.clone(), most.join(", the ")));
+        lines.push(format!(
+            "no chords are written: a fill does without the {most} and the {last}, or agrees with what else sounds"
+        ));
+    } else {
+        lines.extend(told.open_steps.iter().map(|step| step.words()));
+    }
     lines
 }
 
