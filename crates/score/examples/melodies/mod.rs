@@ -17,9 +17,8 @@ use riffkin_score::time::Quarters;
 /// A melody whose key is known.
 #[allow(dead_code, reason = "one example learns, the other only spells")]
 pub(crate) struct Melody {
-    /// Which half of the data it belongs to, 0 or 1: by a hash of its title, so that variants of a tune stay
-    /// together.
-    pub(crate) half: usize,
+    /// A hash of its title: variants of a tune have the same, and stay together when the data are parted.
+    pub(crate) family: usize,
     /// The kind of melody, for reports.
     pub(crate) group: &'static str,
     /// Its tonic.
@@ -78,5 +77,5 @@ fn melody(row: &serde_json::Value) -> Option<Melody> {
     // FNV-1a, 64 bits.
     let hash =
         name.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |h, b| (h ^ u64::from(b)).wrapping_mul(0x100_0000_01b3));
-    Some(Melody { half: (hash >> 17) as usize % 2, group, tonic, mode, bass, notes: heard.collect() })
+    Some(Melody { family: (hash >> 17) as usize, group, tonic, mode, bass, notes: heard.collect() })
 }

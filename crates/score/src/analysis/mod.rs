@@ -15,6 +15,7 @@ pub mod material;
 pub mod mode;
 pub mod model;
 mod model_weights;
+pub mod observed;
 pub mod ps13;
 pub mod set_class;
 pub mod shape;

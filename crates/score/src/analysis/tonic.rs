@@ -1,9 +1,9 @@
 //! Tonics ranked, each with what speaks for it.
 
 use crate::analysis::heard::{Heard, slot, spelled_in};
-use crate::analysis::model::{Cue, MODES, Observed, Weights, probabilities};
+use crate::analysis::model::{CUES, Cue, MODES, Observed, Weights, probabilities};
 use crate::chord::Chord;
-use crate::degree::DegreeSet;
+use crate::degree::{Degree, DegreeSet};
 use crate::key::Mode;
 use crate::pitch::PitchName;
 use crate::time::Quarters;
@@ -46,6 +46,8 @@ pub const CHORD_SHARE: f64 = 3.0;
 pub const CHORD_VAMP: f64 = 2.0;
 /// Weight of the first chord's root, and half of it for the last chord's. By hand, no data.
 pub const CHORD_FIRST: f64 = 1.0;
+/// Weight of the minor blues beside the minor, where all notes lie in it. By hand, no data.
+pub const BLUES: f64 = 1.0;
 /// Weight shown for a tonic that was said, by the riff or the teacher: more than all other reasons can come to.
 pub const SAID: f64 = 100.0;
 /// Share of the belief that a tonic given by the riff or by the teacher takes.
@@ -71,14 +73,10 @@ pub fn rank(
             .into_iter()
             .collect();
     }
-    let mut evidence = Weights::LEARNED.evidence(seen);
-    for (tonic, row) in (0..12u8).zip(&mut evidence) {
-        let more: f64 = chord_reasons(chords, tonic).iter().map(|r| r.weight).sum();
-        row.iter_mut().for_each(|e| *e += more);
-    }
-    let probabilities = probabilities(&evidence).map(|row| row.iter().sum::<f64>());
+    let probabilities = beliefs(&Weights::LEARNED, seen, chords);
     let mean =
         notes.iter().map(|n| f64::from(n.pitch.name().line_of_fifths())).sum::<f64>() / notes.len() as f64;
+    let said_by_notes = Said::of(seen);
     let mut findings: Vec<TonicFinding> = (0..12u8)
         .zip(probabilities)
         .map(|(pitch_class, own)| {
@@ -87,7 +85,7 @@ pub fn rank(
                 .map(|(tonic, _)| tonic)
                 .or_else(|| spelled_in(notes, pitch_class))
                 .unwrap_or_else(|| near(pitch_class, mean));
-            let mut reasons = reasons(seen, pitch_class);
+            let mut reasons = said_by_notes.reasons(pitch_class);
             reasons.extend(chord_reasons(chords, pitch_class));
             reasons.sort_by(|a, b| b.weight.abs().total_cmp(&a.weight.abs()));
             let score = match (given, said) {
@@ -105,6 +103,37 @@ pub fn rank(
     findings
 }
 
+/// The probability of each pitch class as tonic: the sum over the seven modes, and over the minor blues where all
+/// notes lie in it and its flat fifth is among them (the tunes that the weights come from know no blues, so it is
+/// weighed as a minor with one note more, and [`BLUES`]).
+pub fn beliefs(weights: &Weights, seen: &Observed, chords: &[Standing]) -> [f64; 12] {
+    let minor = MODES.iter().position(|&m| m == Mode::Minor).unwrap_or_default();
+    let mut evidence = weights.evidence(seen);
+    for (tonic, row) in (0..12u8).zip(&mut evidence) {
+        let more: f64 = chord_reasons(chords, tonic).iter().map(|r| r.weight).sum();
+        let heard = heard_on(seen, tonic);
+        if heard.contains(6) && heard.is_within(Mode::MinorBlues.set()) {
+            let gained = weights.of_profile(seen, tonic, Mode::MinorBlues.set())
+                - weights.of_profile(seen, tonic, Mode::Minor.set());
+            row[minor] = ln_of_sum(row[minor], row[minor] + gained + BLUES);
+        }
+        row.iter_mut().for_each(|e| *e += more);
+    }
+    probabilities(&evidence).map(|row| row.iter().sum())
+}
+
+/// `ln(exp(a) + exp(b))`, safe for large values.
+fn ln_of_sum(a: f64, b: f64) -> f64 {
+    let most = a.max(b);
+    most + ((a - most).exp() + (b - most).exp()).ln()
+}
+
+/// The slots heard above a tonic.
+fn heard_on(seen: &Observed, tonic: u8) -> DegreeSet {
+    let heard = (0..12u8).filter(|&pc| seen.heard[usize::from(pc)] > 0.0);
+    DegreeSet::from_slots(heard.map(|pc| slot(pc, tonic)))
+}
+
 /// The name of a pitch class nearest to a place on the line of fifths, of those with one sign at most.
 fn near(pitch_class: u8, place: f64) -> PitchName {
     (-8..=12)
@@ -117,58 +146,136 @@ fn near(pitch_class: u8, place: f64) -> PitchName {
         .unwrap_or(PitchName::simplest(pitch_class))
 }
 
-fn reasons(seen: &Observed, tonic: u8) -> Vec<Reason> {
-    let weights = &Weights::LEARNED;
-    let values = seen.cues[usize::from(tonic)];
-    let percent = |share: f64| format!("{:.0} %", share * 100.0);
-    let mut reasons: Vec<Reason> = Cue::ALL
-        .into_iter()
-        .zip(values)
-        .filter(|&(_, value)| value > 0.0)
-        .map(|(cue, value)| {
-            let words = match cue {
-                Cue::First => "it is the first note".to_owned(),
-                Cue::FirstDownbeat => "the first bar line falls on it".to_owned(),
-                Cue::Last => "it is the last note".to_owned(),
-                Cue::LastHeld => "the last note is held on it".to_owned(),
-                Cue::LastFromFifth => "the end comes to it from its fifth".to_owned(),
-                Cue::Lowest => "it is the lowest note".to_owned(),
-                Cue::Longest => "it sounds longest in all".to_owned(),
-                Cue::FifthHeard => "its fifth is heard".to_owned(),
-                Cue::FigureStart => format!("the repeated figure begins on it ({})", percent(value)),
-            };
-            Reason { words, weight: weights.cues[cue as usize] * value }
-        })
-        .collect();
-    reasons.push(scale_reason(seen, tonic));
-    reasons
+/// A place tells of a tonic that does not stand there only from this weight on, in words.
+const WORTH_SAYING: f64 = 0.3;
+
+/// What the notes say of all twelve tonics: each reason weighed against its mean over them.
+struct Said<'a> {
+    seen: &'a Observed,
+    cues: [[f64; 12]; CUES],
+    moves: [f64; 12],
+    scales: [(Mode, f64); 12],
 }
 
-/// How well the notes fit the best mode on a tonic, against the mean over all tonics.
-fn scale_reason(seen: &Observed, tonic: u8) -> Reason {
-    let weights = &Weights::LEARNED;
-    let best = |t: u8| {
-        MODES
-            .into_iter()
-            .zip(weights.mode)
-            .map(|(mode, prior)| (mode, prior + weights.of_profile(seen, t, mode.set())))
-            .max_by(|a, b| a.1.total_cmp(&b.1))
-            .unwrap_or((Mode::Major, 0.0))
-    };
-    let (mode, fit) = best(tonic);
-    let mean = (0..12).map(|t| best(t).1).sum::<f64>() / 12.0;
-    let heard = DegreeSet::from_slots(
-        (0..12u8).filter(|&pc| seen.profile[usize::from(pc)] > 0.0).map(|pc| slot(pc, tonic)),
-    );
-    let outside = heard.without(mode.set());
-    let words = if outside.is_empty() {
-        format!("all notes lie in {mode} on it")
-    } else if fit > mean {
-        format!("most notes lie in {mode} on it (not {outside})")
-    } else {
-        format!("no mode on it holds the notes well ({mode} lacks {outside})")
-    };
-    Reason { words, weight: fit - mean }
+impl<'a> Said<'a> {
+    fn of(seen: &'a Observed) -> Self {
+        let weights = &Weights::LEARNED;
+        let tonics: [u8; 12] = std::array::from_fn(|t| t as u8);
+        let scale = |tonic| {
+            MODES
+                .into_iter()
+                .zip(weights.mode)
+                .map(|(mode, prior)| (mode, prior + weights.of_profile(seen, tonic, mode.set())))
+                .max_by(|a, b| a.1.total_cmp(&b.1))
+                .unwrap_or((Mode::Major, 0.0))
+        };
+        let mut scales = tonics.map(scale);
+        let mean = scales.iter().map(|s| s.1).sum::<f64>() / 12.0;
+        scales.iter_mut().for_each(|s| s.1 -= mean);
+        Self {
+            seen,
+            cues: Cue::ALL.map(|cue| centred(tonics.map(|t| weights.of_cue(seen, t, cue)))),
+            moves: centred(tonics.map(|t| weights.of_moves(seen, t))),
+            scales,
+        }
+    }
+
+    fn reasons(&self, tonic: u8) -> Vec<Reason> {
+        let at = usize::from(tonic);
+        let cues = Cue::ALL.into_iter().zip(self.cues).filter_map(|(cue, weights)| {
+            Some(Reason { words: self.cue_words(cue, tonic, weights[at])?, weight: weights[at] })
+        });
+        let mut reasons: Vec<Reason> = cues.collect();
+        reasons.extend(self.move_words(tonic).map(|words| Reason { words, weight: self.moves[at] }));
+        reasons.push(self.scale_reason(tonic));
+        reasons
+    }
+
+    /// `it is the last note`, or `the last note is its 5`; `None` where there is nothing to say.
+    fn cue_words(&self, cue: Cue, tonic: u8, weight: f64) -> Option<String> {
+        let values = &self.seen.cues[cue as usize];
+        let own = values[usize::from(tonic)];
+        let several = matches!(cue, Cue::EighthBars | Cue::FigureStart);
+        if own > 0.0 {
+            let words = match cue {
+                Cue::First => "it is the first note",
+                Cue::Downbeat => "the first bar line falls on it",
+                Cue::Last => "it is the last note",
+                Cue::LastHeld => "the last note is held on it",
+                Cue::LastOnBar => "the last bar line falls on it",
+                Cue::LastOfMany => "a long line ends on it",
+                Cue::LastReturns => "the bar that ends on it returns",
+                Cue::Lowest => "it is the lowest note",
+                Cue::Longest => "it sounds longest in all",
+                Cue::Half => "the first half ends on it",
+                Cue::EighthBars => "eight bars end on it",
+                Cue::FigureStart => "the repeated figure begins on it",
+            };
+            let part = match cue {
+                Cue::EighthBars => own * own,
+                _ => own,
+            };
+            let share = if several { format!(" ({:.0} %)", part * 100.0) } else { String::new() };
+            return Some(format!("{words}{share}"));
+        }
+        if several || weight.abs() < WORTH_SAYING {
+            return None;
+        }
+        let stands = (0..12u8).find(|&pc| values[usize::from(pc)] > 0.0)?;
+        let degree = Degree::usual(slot(stands, tonic));
+        Some(match cue {
+            Cue::First => format!("the first note is its {degree}"),
+            Cue::Downbeat => format!("the first bar line falls on its {degree}"),
+            Cue::Last => format!("the last note is its {degree}"),
+            Cue::LastHeld => format!("the last note is held on its {degree}"),
+            Cue::LastOnBar => format!("the last bar line falls on its {degree}"),
+            Cue::LastOfMany => format!("a long line ends on its {degree}"),
+            Cue::LastReturns => format!("the bar that ends on its {degree} returns"),
+            Cue::Lowest => format!("the lowest note is its {degree}"),
+            Cue::Longest => format!("its {degree} sounds longest in all"),
+            Cue::Half => format!("the first half ends on its {degree}"),
+            Cue::EighthBars | Cue::FigureStart => return None,
+        })
+    }
+
+    /// The step onto a beat that says most in the sense of all of them.
+    fn move_words(&self, tonic: u8) -> Option<String> {
+        let sum = self.moves[usize::from(tonic)];
+        if sum.abs() < WORTH_SAYING {
+            return None;
+        }
+        let moves = &Weights::LEARNED.moves;
+        let pairs = (0..12u8).flat_map(|from| (0..12u8).map(move |to| (from, to)));
+        let (from, to, _) = pairs
+            .map(|(from, to)| {
+                let (a, b) = (slot(from, tonic), slot(to, tonic));
+                let weight = moves[usize::from(a)][usize::from(b)];
+                (a, b, self.seen.moves[usize::from(from)][usize::from(to)] * weight * sum.signum())
+            })
+            .max_by(|a, b| a.2.total_cmp(&b.2))
+            .filter(|best| best.2 > 0.0)?;
+        Some(format!("steps onto the beat such as its {} to {}", Degree::usual(from), Degree::usual(to)))
+    }
+
+    /// How well the notes fit the best mode on a tonic.
+    fn scale_reason(&self, tonic: u8) -> Reason {
+        let (mode, weight) = self.scales[usize::from(tonic)];
+        let outside = heard_on(self.seen, tonic).without(mode.set());
+        let words = if outside.is_empty() {
+            format!("all notes lie in {mode} on it")
+        } else if weight > 0.0 {
+            format!("most notes lie in {mode} on it (not {outside})")
+        } else {
+            format!("no mode on it holds the notes well ({mode} lacks {outside})")
+        };
+        Reason { words, weight }
+    }
+}
+
+/// The same with their mean taken off.
+fn centred(values: [f64; 12]) -> [f64; 12] {
+    let mean = values.iter().sum::<f64>() / 12.0;
+    values.map(|v| v - mean)
 }
 
 fn chord_reasons(chords: &[Standing], tonic: u8) -> Vec<Reason> {
