@@ -9,10 +9,13 @@ use riffkin_score::analysis::harmony::{
     Member, Most, Role, chord_slots, chords_that_fit, implied, is_tone, key_modes, open_steps, read_chords,
     relative_major, scales_that_fit, standing, usual,
 };
+use riffkin_score::analysis::shape::shape;
+use riffkin_score::analysis::two_names::two_names;
 use riffkin_score::chord::{Chord, ChordKind};
 use riffkin_score::degree::Degree;
 use riffkin_score::key::{Key, Mode};
 use riffkin_score::pitch::{Midi, Pitch, PitchName};
+use riffkin_score::random::{Recipe, riff_of};
 use riffkin_score::riff::Riff;
 
 fn chord(text: &str) -> Chord {
@@ -391,4 +394,37 @@ fn slots_above_a_tonic() {
         (over("F#", "D"), over("Eb", "Cm7"), over("Gb", "C7")),
         (degree("3"), degree("b3"), degree("b5"))
     );
+}
+
+/// Any riff at all: nothing breaks, every sounding note under a chord is read once, shares stay shares.
+#[test]
+fn any_riff_can_be_read() {
+    let mut read = 0;
+    for seed in 0..150 {
+        let line = riff_of(seed, Recipe::wild(5));
+        let found = explain(&line, None);
+        let sounding = line.line().iter().filter(|n| !n.is_dead()).count();
+        let reading = read_chords(&line, &found);
+        let over: usize = reading.chords.iter().map(|c| c.notes.len()).sum();
+        if reading.chords.is_empty() {
+            assert_eq!(over, 0);
+        } else {
+            assert_eq!(over + reading.before, sounding, "seed {seed}");
+            read += over;
+        }
+        for scale in scales_that_fit(&found, &standing(&line)) {
+            assert!((-1e-9..=1.0 + 1e-9).contains(&scale.share), "seed {seed}");
+            assert_eq!(scale.holds.len() + scale.lacks.len(), found.set().len(), "seed {seed}");
+            assert!(!scale.words().is_empty());
+        }
+        let chords = chords_that_fit(&line, &found, Most { vamps: 200, per_bar: 2 });
+        assert!(chords.vamp.is_sorted_by(|a, b| a.score >= b.score));
+        assert!(chords.vamp.is_empty() || chords.vamp.len() == 12 * 16);
+        for fit in &chords.vamp {
+            assert!((-1e-9..=1.0 + 1e-9).contains(&fit.share) && fit.on_beats.0 <= fit.on_beats.1);
+            assert!(!fit.words().is_empty());
+        }
+        let _ = (open_steps(&found, &standing(&line)), shape(&line).words(), two_names(&found));
+    }
+    assert!(read > 100, "{read}");
 }
