@@ -17,5 +17,6 @@ CREATE TABLE setting (
     changed INTEGER NOT NULL
 ) STRICT;
 
-CREATE INDEX riff_by_title ON riff (removed, title COLLATE NOCASE);
-CREATE INDEX riff_by_changed ON riff (removed, changed);
+-- Orders of a list; the degrees are there so that a page of few riffs need not look into every riff.
+CREATE INDEX riff_by_title ON riff (removed, title COLLATE NOCASE, degrees);
+CREATE INDEX riff_by_changed ON riff (removed, changed, degrees);

@@ -61,8 +61,9 @@ impl Shelf {
     /// # Errors
     /// [`StoreError`].
     pub fn alike(&self, version: u32, likeness: &[u8], most: u32) -> Result<Vec<RiffId>, StoreError> {
+        // `+` keeps the index of versions out: all riffs have the same one.
         let mut statement = self.db.prepare_cached(
-            "SELECT riff FROM print WHERE likeness = ?1 AND version = ?2 ORDER BY riff LIMIT ?3",
+            "SELECT riff FROM print WHERE likeness = ?1 AND +version = ?2 ORDER BY +riff LIMIT ?3",
         )?;
         let rows = statement.query_map(params![likeness, version, most], |row| row.get(0).map(RiffId))?;
         Ok(rows.collect::<Result<_, _>>()?)
@@ -104,7 +105,7 @@ impl Shelf {
     pub fn each_imprint(&self, mut look: impl FnMut(Imprint<'_>) -> bool) -> Result<(), StoreError> {
         let mut statement = self.db.prepare_cached(
             "SELECT print.riff, riff.title, print.version, print.imprint FROM print
-             JOIN riff ON riff.id = print.riff WHERE riff.removed = 0 ORDER BY print.riff",
+             JOIN riff ON riff.id = print.riff WHERE +riff.removed = 0 ORDER BY print.riff",
         )?;
         let mut rows = statement.query([])?;
         while let Some(row) = rows.next()? {

@@ -1,92 +1,17 @@
-//! The shelf as the teacher and scripts use it.
+//! The shelf as the teacher and scripts use it: adding, finding, changing, refusing.
 
 #![allow(clippy::unwrap_used, reason = "a test stops where it fails")]
 
 mod common;
+mod desk;
 
-use std::collections::BTreeMap;
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+use std::path::Path;
+use std::process::Command;
 
-use serde_json::{Value, json};
+use serde_json::json;
 
-/// A folder with a shelf of its own for each test, removed when the test is over.
-struct Desk {
-    folder: PathBuf,
-}
-
-impl Desk {
-    fn new(name: &str) -> Self {
-        let folder = std::env::temp_dir().join(format!("riffkin-shelf-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&folder);
-        fs::create_dir_all(&folder).unwrap();
-        Self { folder }
-    }
-
-    fn write(&self, name: &str, text: impl AsRef<[u8]>) -> String {
-        let path = self.folder.join(name);
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(&path, text).unwrap();
-        path.display().to_string()
-    }
-
-    fn path(&self, name: &str) -> String {
-        self.folder.join(name).display().to_string()
-    }
-
-    fn command(&self, shelf: &str, words: &[&str]) -> Command {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_riffkin"));
-        command.arg("shelf").args(words).env("RIFFKIN_SHELF", self.folder.join(shelf)).stdin(Stdio::null());
-        command
-    }
-
-    fn run(&self, words: &[&str]) -> Output {
-        self.command("riffs.shelf", words).output().unwrap()
-    }
-
-    fn good(&self, words: &[&str]) -> String {
-        let out = self.run(words);
-        assert_eq!(out.status.code(), Some(0), "{words:?}\n{}", String::from_utf8_lossy(&out.stderr));
-        String::from_utf8(out.stdout).unwrap()
-    }
-
-    /// What it says when it cannot.
-    fn bad(&self, words: &[&str], status: i32) -> String {
-        let out = self.run(words);
-        let said = String::from_utf8(out.stderr).unwrap();
-        assert_eq!(out.status.code(), Some(status), "{words:?}\n{said}");
-        said
-    }
-
-    fn json(&self, words: &[&str]) -> Value {
-        let words: Vec<&str> = words.iter().copied().chain(["--json"]).collect();
-        let found: Value = serde_json::from_str(&self.good(&words)).unwrap();
-        assert_eq!(found["version"], 1, "{words:?}");
-        found
-    }
-
-    fn titles(&self, words: &[&str]) -> Vec<String> {
-        let found = self.json(words);
-        let riffs = found["riffs"].as_array().unwrap();
-        assert_eq!(found["count"], riffs.len());
-        riffs.iter().map(|r| r["title"].as_str().unwrap().to_owned()).collect()
-    }
-}
-
-impl Drop for Desk {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.folder);
-    }
-}
-
-const MENDER: &str =
-    "riff: Net Mender\nkey: G minor blues\nsource: invented\n| e 1 b3 4 b5 q 4 e b3 1 | q b7- e 1 r h r |\n";
-const STOMP: &str = "riff: Ferry Stomp\nkey: A minor\npermission: for class only\n| q 1 b3 4 5 |\n";
-
-fn class() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo/class")
-}
+use desk::{Desk, MENDER, STOMP};
 
 #[test]
 fn a_folder_goes_on_the_shelf_once() {
@@ -263,123 +188,6 @@ fn every_change_can_be_undone() {
     assert!(desk.good(&["check"]).contains("sound: 0 riffs"));
 }
 
-/// Everything that a shelf says of its riffs, instants included.
-fn everything(desk: &Desk, shelf: &str) -> Vec<Value> {
-    let ask = |words: &[&str]| -> Value {
-        let out = desk.command(shelf, words).arg("--json").output().unwrap();
-        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
-        serde_json::from_slice(&out.stdout).unwrap()
-    };
-    let mut all = vec![ask(&["tags"])];
-    for list in [ask(&["list"]), ask(&["list", "--removed"])] {
-        for riff in list["riffs"].as_array().unwrap() {
-            let id = riff["id"].to_string();
-            all.extend([ask(&["show", &id]), ask(&["history", &id])]);
-        }
-    }
-    all
-}
-
-fn files(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
-    let mut all = BTreeMap::new();
-    let mut open = vec![folder.to_owned()];
-    while let Some(next) = open.pop() {
-        for entry in fs::read_dir(next).unwrap() {
-            let path = entry.unwrap().path();
-            if path.is_dir() {
-                open.push(path);
-            } else {
-                all.insert(path.strip_prefix(folder).unwrap().to_owned(), fs::read(&path).unwrap());
-            }
-        }
-    }
-    all
-}
-
-#[test]
-fn an_exported_shelf_comes_back_equal() {
-    let desk = Desk::new("export");
-    desk.good(&["add", &desk.write("a.riff", MENDER), &desk.write("b.riff", STOMP), "--tag", "groove"]);
-    desk.good(&["add", &desk.write("c.riff", STOMP.replace("A minor", "D minor")), "--alike-too"]);
-    desk.good(&["note", "1", "  two\nlines \"quoted\" 🎸"]);
-    desk.good(&["title", "1", "Nätmakaren / 5"]);
-    desk.good(&["edit", "2", &desk.write("d.riff", "| h D2 A1 |\n")]);
-    desk.good(&["undo", "2"]);
-    desk.good(&["remove", "3"]);
-    let out = desk.run(&["export", &desk.path("out")]);
-    let said = String::from_utf8_lossy(&out.stderr).into_owned();
-    assert!(
-        out.status.success() && said.contains("permission where you live; this is no legal advice"),
-        "{said}"
-    );
-    let written = files(&desk.folder.join("out"));
-    let names: Vec<_> = written.keys().map(|p| p.display().to_string()).collect();
-    assert_eq!(
-        names,
-        [
-            "earlier/0001-n-tmakaren-5.1.riff",
-            "earlier/0002-ferry-stomp.2.riff",
-            "removed/0003-ferry-stomp.riff",
-            "riffs/0001-n-tmakaren-5.riff",
-            "riffs/0002-ferry-stomp.riff",
-            "shelf.json"
-        ]
-    );
-    let add = desk.command("second.shelf", &["add", &desk.path("out")]).output().unwrap();
-    assert!(add.status.success(), "{}", String::from_utf8_lossy(&add.stderr));
-    assert_eq!(everything(&desk, "second.shelf"), everything(&desk, "riffs.shelf"));
-    // Exported once more it is the same to the byte, but for the instant of the export.
-    assert!(desk.command("second.shelf", &["export", &desk.path("out2")]).output().unwrap().status.success());
-    let mut second = files(&desk.folder.join("out2"));
-    let mut first = written;
-    let index = Path::new("shelf.json");
-    let strip = |bytes: Vec<u8>| {
-        let text = String::from_utf8(bytes).unwrap();
-        text.lines().filter(|l| !l.contains("\"exported\"")).map(str::to_owned).collect::<Vec<_>>()
-    };
-    assert_eq!(strip(first.remove(index).unwrap()), strip(second.remove(index).unwrap()));
-    assert_eq!(first, second);
-    // Once more onto the same shelf: everything is known.
-    let again = desk.json(&["add", &desk.path("out")]);
-    assert_eq!(
-        (again["added"].as_array().unwrap().len(), again["left_out"].as_array().unwrap().len()),
-        (0, 3)
-    );
-    assert!(desk.bad(&["export", &desk.path("out")], 1).contains("give a new folder"));
-    // An index that points outside its folder, or is broken, is refused, and nothing comes of it.
-    let index = desk.folder.join("out/shelf.json");
-    let text = fs::read_to_string(&index).unwrap();
-    for (from, to, said) in [
-        ("riffs/0002-ferry-stomp.riff", "../a.riff", "does not lie in the folder"),
-        ("\"riffkin_shelf\": 1", "\"riffkin_shelf\": 2", "layout 2"),
-        ("\"did\": \"added\"", "\"did\": \"stolen\"", "stolen"),
-        ("for class only", "as you like", "as you like"),
-    ] {
-        fs::write(&index, text.replace(from, to)).unwrap();
-        let out = desk.command("third.shelf", &["add", &desk.path("out")]).output().unwrap();
-        let heard = String::from_utf8_lossy(&out.stderr).into_owned();
-        assert!(out.status.code() == Some(1) && heard.contains(said), "{heard}");
-    }
-    let third = desk.command("third.shelf", &["list", "--json"]).output().unwrap();
-    assert!(String::from_utf8_lossy(&third.stdout).contains("\"count\": 0"));
-}
-
-/// The riffs of the demo, in every format that can be read: all go on the shelf, out and in again.
-#[test]
-fn the_skarvik_class_fits_on_the_shelf() {
-    let desk = Desk::new("class");
-    let class = class().display().to_string();
-    let added = desk.json(&["add", &class]);
-    let count = added["added"].as_array().unwrap().len() + added["left_out"].as_array().unwrap().len();
-    assert_eq!(count, fs::read_dir(&class).unwrap().count(), "{added:#}");
-    assert_eq!(added["refused"], json!([]));
-    desk.good(&["export", &desk.path("out")]);
-    assert!(desk.command("second.shelf", &["add", &desk.path("out")]).output().unwrap().status.success());
-    assert_eq!(everything(&desk, "second.shelf"), everything(&desk, "riffs.shelf"));
-    let found = desk.json(&["check"]);
-    assert_eq!((&found["faults"], &found["outdated"]), (&json!([]), &json!([])));
-}
-
 #[test]
 fn what_is_no_shelf_is_refused() {
     let desk = Desk::new("refused");
@@ -406,57 +214,4 @@ fn what_is_no_shelf_is_refused() {
     let out = command.env("XDG_DATA_HOME", &data).output().unwrap();
     let said = String::from_utf8(out.stdout).unwrap();
     assert!(said.contains("data") && said.trim().ends_with("riffs.shelf"), "{said}");
-}
-
-#[test]
-fn a_backup_is_a_shelf() {
-    let desk = Desk::new("backup");
-    desk.good(&["add", &desk.write("a.riff", MENDER)]);
-    let copy = desk.path("copy.shelf");
-    assert!(desk.good(&["backup", &copy]).contains("the whole shelf"));
-    assert!(desk.bad(&["backup", &copy], 1).contains("replaces no file"));
-    let out = desk.command("copy.shelf", &["check"]).output().unwrap();
-    assert!(String::from_utf8_lossy(&out.stdout).contains("sound: 1 riff, 1 edition"));
-}
-
-#[test]
-fn a_text_that_cannot_be_read_is_found_and_undone() {
-    use riffkin_store::riff::{Change, ChangedRiff, Facts};
-    use riffkin_store::{Access, Moment, RiffId, Shelf};
-    let desk = Desk::new("damaged");
-    desk.good(&["add", &desk.write("a.riff", MENDER)]);
-    // Past the program, as a fault in it would.
-    let mut kept = Shelf::open(&desk.folder.join("riffs.shelf"), Access::Write).unwrap();
-    let broken = ChangedRiff {
-        title: "Other".into(),
-        notation: "riff: Other\n| q 1 1 1".into(),
-        facts: Facts { meter: "4/4".into(), ..Facts::default() },
-        prints: None,
-        notes: true,
-    };
-    let change = Change { riff: Some(broken), ..Change::default() };
-    assert_eq!(kept.change(RiffId(1), &change, Moment(1)).unwrap(), 2);
-    drop(kept);
-    let said = desk.bad(&["check"], 1);
-    assert!(
-        said.contains("riff 1, edition 2: its text cannot be read") && said.contains("1 fault;"),
-        "{said}"
-    );
-    assert!(desk.bad(&["show", "1", "-o", &desk.path("x.riff")], 1).contains("undo"));
-    desk.good(&["undo", "1"]);
-    assert!(desk.good(&["show", "1"]).contains("G minor blues"));
-    assert!(desk.bad(&["check"], 1).contains("edition 2"), "the history keeps it, and the check says so");
-
-    // Facts that other rules found are found anew.
-    let desk = Desk::new("outdated");
-    desk.good(&["add", &desk.write("a.riff", MENDER)]);
-    let mut kept = Shelf::open(&desk.folder.join("riffs.shelf"), Access::Write).unwrap();
-    let prints = riffkin_store::prints::Prints { version: 0, ..kept.prints(RiffId(1)).unwrap().unwrap() };
-    let old = riffkin_store::prints::Renewed { id: RiffId(1), edition: 1, facts: Facts::default(), prints };
-    kept.renew(&[old]).unwrap();
-    drop(kept);
-    assert_eq!(desk.json(&["check"])["outdated"], json!([1]));
-    assert_eq!(desk.json(&["check", "--renew"])["renewed"], 1);
-    assert_eq!(desk.json(&["list", "--key", "G"])["count"], 1);
-    assert_eq!(desk.json(&["history", "1"])["history"].as_array().unwrap().len(), 1);
 }

@@ -27,12 +27,14 @@ fn unfinished() -> &'static Mutex<BTreeSet<PathBuf>> {
 /// When the system refuses the handler.
 pub fn clean_up_when_interrupted() -> Result<(), ctrlc::Error> {
     ctrlc::set_handler(|| {
-        if let Ok(paths) = unfinished().lock() {
+        let paths = unfinished().lock();
+        if let Ok(paths) = &paths {
             for path in paths.iter() {
                 // Nothing more can be done about a file that will not go.
                 let _ = if path.is_dir() { fs::remove_dir_all(path) } else { fs::remove_file(path) };
             }
         }
+        // With the paths still held, so that nothing is put into a folder that was just removed.
         std::process::exit(130);
     })
 }
@@ -108,16 +110,18 @@ pub fn note_unfinished(path: &Path, unfinished_now: bool) {
     }
 }
 
-/// Writes a file where none is, inside a folder that [`build_folder`] is building.
+/// Writes a file where none is, inside a folder that [`build_folder`] is building; folders below that are made.
 ///
 /// # Errors
 /// [`WriteError`].
 pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
-    fs::File::create_new(path).and_then(|mut file| file.write_all(bytes)).map_err(|source| WriteError {
-        path: path.to_owned(),
-        source,
-        hint: "check that there is room",
-    })
+    // An interruption waits until the file is there, or is never followed by another file.
+    let _held = unfinished().lock();
+    let folder = path.parent().map_or(Ok(()), fs::create_dir_all);
+    folder
+        .and_then(|()| fs::File::create_new(path))
+        .and_then(|mut file| file.write_all(bytes))
+        .map_err(|source| WriteError { path: path.to_owned(), source, hint: "check that there is room" })
 }
 
 /// Builds a folder beside its place and moves it there when it is whole; an empty folder may stand there. Gives what `build`
@@ -140,11 +144,13 @@ pub fn build_folder<T, E: From<WriteError>>(
     beside.push(format!(".{}.unfinished", std::process::id()));
     let beside = path.with_file_name(beside);
     note_unfinished(&beside, true);
-    let built = fs::create_dir(&beside).map_err(|e| E::from(fail(e))).and_then(|()| build(&beside)).and_then(|built| {
-        // Not every system moves a folder over an empty one.
-        let _ = fs::remove_dir(path);
-        fs::rename(&beside, path).map_err(|e| E::from(fail(e))).map(|()| built)
-    });
+    let built = fs::create_dir(&beside).map_err(|e| E::from(fail(e))).and_then(|()| build(&beside)).and_then(
+        |built| {
+            // Not every system moves a folder over an empty one.
+            let _ = fs::remove_dir(path);
+            fs::rename(&beside, path).map_err(|e| E::from(fail(e))).map(|()| built)
+        },
+    );
     if built.is_err() {
         let _ = fs::remove_dir_all(&beside);
     }

@@ -181,8 +181,11 @@ pub struct Ladder {
     same degrees, and which sets lie within others. -o family.svg draws them."
 )]
 pub struct Kin {
-    /// Folder of riffs
-    pub folder: PathBuf,
+    /// Folder of riffs; without it those on the shelf
+    pub folder: Option<PathBuf>,
+    /// Where the shelf lies; else RIFFKIN_SHELF, else the folder for your data
+    #[arg(long, value_name = "FILE", conflicts_with = "folder")]
+    pub shelf: Option<PathBuf>,
     /// The riff whose kin are asked for; of a recording, any part of the others may be like it
     #[arg(long, value_name = "FILE", group = "what")]
     pub of: Option<PathBuf>,

@@ -107,7 +107,7 @@ fn write(
             shelf.settings()?.into_iter().map(|s| named(s.name, s.version, s.changed, s.body)).collect();
         // Strings, numbers and lists always serialise.
         let text = serde_json::to_string_pretty(&index).unwrap_or_default() + "\n";
-        output::write_whole(&folder.join(INDEX), text.as_bytes())?;
+        output::write_new(&folder.join(INDEX), text.as_bytes())?;
         Ok(exported)
     })
 }
@@ -129,12 +129,7 @@ fn riff(folder: &Path, whole: &Whole) -> Result<RiffInIndex, ExportError> {
     let last = whole.editions.last();
     // Each text is written once, the present one first.
     let mut written: Vec<(&str, String)> = Vec::new();
-    let put = |path: String, notation: &str| -> Result<(), ExportError> {
-        if let Some((place, _)) = path.split_once('/') {
-            output::make_folder(&folder.join(place))?;
-        }
-        Ok(output::write_new(&folder.join(path), notation.as_bytes())?)
-    };
+    let put = |path: String, notation: &str| output::write_new(&folder.join(path), notation.as_bytes());
     if let Some(last) = last {
         put(present.clone(), &last.content.notation)?;
         written.push((&last.content.notation, present.clone()));

@@ -11,6 +11,9 @@ use riffkin_store::riff::Facts;
 /// out anew.
 pub const RULES: u32 = 1;
 
+/// The neck on which hand shapes of kept riffs are compared, whatever neck a riff was written for.
+pub const NECK: &str = "four";
+
 /// Facts and fingerprints of one riff.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Known {
@@ -21,8 +24,7 @@ pub struct Known {
 }
 
 impl Known {
-    /// Finds them out. Hand shapes are taken on a four-string neck, whatever neck a riff was written for, so that they can be
-    /// compared.
+    /// Finds them out.
     pub fn of(riff: &Riff) -> Self {
         let found = explain(riff, None);
         let guessed = found.tonic.is_some_and(|(_, how)| how != How::Written);
@@ -32,7 +34,7 @@ impl Known {
             _ => String::new(),
         };
         // A riff that is too long for a fingerprint is kept without one.
-        let imprint = Neck::named("four").ok().and_then(|neck| Imprint::explained(riff, None, &neck).ok());
+        let imprint = Neck::named(NECK).ok().and_then(|neck| Imprint::explained(riff, None, &neck).ok());
         let likeness = imprint.as_ref().and_then(Imprint::likeness).map(Vec::from).unwrap_or_default();
         Self {
             facts: Facts {

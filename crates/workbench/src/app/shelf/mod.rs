@@ -8,6 +8,7 @@ mod export;
 mod exported;
 mod known;
 mod place;
+mod relatives;
 mod soundness;
 mod walk;
 pub mod when;
@@ -23,6 +24,7 @@ pub use editing::{Words, change_words, replace, undo};
 pub use export::{Exported, export};
 pub use exported::put_back;
 pub use place::place;
+pub use relatives::relatives;
 pub use soundness::{Soundness, bring_up_to_date, check, renew};
 pub use walk::{Found, walk};
 

@@ -10,11 +10,12 @@ use riffkin_fretboard::neck::Neck;
 use riffkin_kin::imprint::Imprint;
 use riffkin_kin::sought::Sought;
 use riffkin_score::riff::Riff;
+use riffkin_store::Access;
 
 use super::{Failure, args, deliver, is_report, neck, notice, read, tonic, warn};
 use crate::app::intake::Taken;
 use crate::app::kin::{self, Asked, Measure, Typed};
-use crate::app::output;
+use crate::app::{output, shelf};
 
 /// A folder's riffs with their imprints.
 struct Folder {
@@ -23,7 +24,13 @@ struct Folder {
 }
 
 impl Folder {
-    fn read(path: &Path, neck: &Neck) -> Result<Self, Failure> {
+    /// Of the folder that was named, else of the shelf.
+    fn read(words: &args::Kin, neck: &Neck) -> Result<Self, Failure> {
+        let Some(path) = &words.folder else {
+            let kept = shelf::open(&shelf::place(words.shelf.clone())?, Access::Read)?;
+            let (taken, imprints) = shelf::relatives(&kept, neck)?.into_iter().unzip();
+            return Ok(Self { taken, imprints });
+        };
         let taken = read::folder(path)?;
         let imprints: Result<_, _> = taken.iter().map(|t| Imprint::explained(&t.riff, None, neck)).collect();
         Ok(Self { imprints: imprints?, taken })
@@ -72,7 +79,7 @@ pub(super) fn kin(words: &args::Kin) -> Result<(), Failure> {
     if let Some(of) = &words.of {
         return kin_of(words, of, &neck);
     }
-    let folder = Folder::read(&words.folder, &neck)?;
+    let folder = Folder::read(words, &neck)?;
     if let Some(typed) = typed {
         let (places, riffs): (Vec<usize>, Vec<_>) = folder.riffs(None).unzip();
         let mut holders = kin::holders(&typed, riffs);
@@ -112,7 +119,7 @@ fn kin_of(words: &args::Kin, of: &Path, neck: &Neck) -> Result<(), Failure> {
     if asked.imprint.is_rounded() {
         notice("note: some note values are finer than what is compared; they count as the nearest");
     }
-    let folder = Folder::read(&words.folder, neck)?;
+    let folder = Folder::read(words, neck)?;
     let by = match words.by {
         args::By::Degrees => Measure::Degrees,
         args::By::Hand => Measure::Hand,
