@@ -17,6 +17,7 @@ const SCRIPTS: &[Script] = &[
     Script { file: "selfcheck.py", least: 38 },
     Script { file: "scores.py", least: 6000 },
     Script { file: "harmony.py", least: 6500 },
+    Script { file: "keys.py", least: 217 },
     Script { file: "sheet.py", least: 30 },
     Script { file: "page.py", least: 18 },
 ];
@@ -52,6 +53,10 @@ pub(crate) fn check(root: &Path, total: &mut Tally) -> Result<(), String> {
     let harmony = out.join("harmony.json");
     let say = ["run", "--quiet", "-p", "riffkin-score", "--example", "outside_harmony", "--"];
     must(cargo().args(say).arg(&harmony), Duration::from_secs(20 * MINUTES))?;
+    println!("-- writing every scale");
+    let keys = out.join("keys.json");
+    let export = ["run", "--quiet", "--release", "-p", "riffkin-score", "--example", "outside_keys", "--"];
+    must(cargo().args(export).arg(&keys), Duration::from_secs(10 * MINUTES))?;
     println!("-- making the demo");
     must(
         cargo().args(["run", "--release", "--", "demo", "-o"]).arg(&demo),
@@ -67,6 +72,7 @@ pub(crate) fn check(root: &Path, total: &mut Tally) -> Result<(), String> {
         match script.file {
             "selfcheck.py" => command.arg(&browser),
             "scores.py" => command.arg(&scores),
+            "keys.py" => command.arg(&keys),
             "harmony.py" => command.arg(&harmony),
             "sheet.py" => command.arg(&demo).arg(&pictures),
             _ => command.arg(&demo).arg(&pictures).arg(&browser),

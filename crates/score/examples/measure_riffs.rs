@@ -117,7 +117,7 @@ fn figure(kind: &Kind, random: &mut Seeded) -> Vec<(u8, i64)> {
     let mut line: Vec<(u8, i64)> = (0..notes)
         .map(|_| {
             let at = random.below(kind.scale.len() - 1 + kind.tonic);
-            let slot = kind.scale[at.checked_sub(kind.tonic - 1).unwrap_or(0)];
+            let slot = kind.scale[at.saturating_sub(kind.tonic - 1)];
             (slot, [1, 1, 2][random.below(3)])
         })
         .collect();

@@ -10,6 +10,7 @@
     clippy::disallowed_methods,
     reason = "an example reads its command line, writes a file and the clock"
 )]
+#![expect(clippy::disallowed_types, reason = "it measures, so it reads the clock")]
 #![expect(clippy::expect_used, reason = "a tool for the desk stops where it cannot go on")]
 
 use std::hint::black_box;

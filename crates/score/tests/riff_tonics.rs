@@ -23,7 +23,7 @@ fn on(tonic: &str, bars: &[&str]) -> Riff {
         .map(|bar| {
             let words = bar.split_whitespace().map(|word| match word.split_once('@') {
                 Some((chord, at)) => {
-                    let split = chord.find(|c: char| c == 'm' || c == 'x').unwrap_or(chord.len());
+                    let split = chord.find(['m', 'x']).unwrap_or(chord.len());
                     let root: Degree = chord[..split].parse().unwrap();
                     let kind = chord[split..].trim_start_matches('x');
                     format!("{}{kind}@{at}", root.of(key).unwrap())
