@@ -34,8 +34,8 @@ fn main() {
             }
         }
         let total = |k: usize| all[k].iter().sum::<f64>();
-        for k in 0..2 {
-            better[k] += usize::from(total(0) < total(k + 1) - 1e-9);
+        for (k, better) in better.iter_mut().enumerate() {
+            *better += usize::from(total(0) < total(k + 1) - 1e-9);
         }
     }
     println!("mean cost of a line, {count} lines of 12 to 28 notes, four strings\n");

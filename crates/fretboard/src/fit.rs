@@ -11,6 +11,7 @@ mod search;
 mod spots;
 mod strain;
 mod tables;
+mod through;
 mod words;
 
 use riffkin_score::Warning;

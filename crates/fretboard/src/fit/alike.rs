@@ -6,28 +6,25 @@
 //! branch and bound: a way that the best solution follows somewhere cannot, at that occurrence, be further above the
 //! cheapest fit of its riff than the best solution known is above the cheapest fits of all; those ways are listed,
 //! cheapest first, and tried, the cost with some figures left free being a lower bound. Lists and trials have an end
-//! ([`MOST_WAYS`], [`MOST_TRIALS`]); where it is met the answer says that it may not be the best.
+//! ([`super::through::MOST_WAYS`], [`MOST_TRIALS`]); where it is met the answer says that it may not be the best.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use riffkin_score::Warning;
-use riffkin_score::note::Place;
 use riffkin_score::riff::Riff;
 
 use super::figures::{Occurrence, figures};
 use super::line::Line;
 use super::search::{EVEN, Search, cheapest};
 use super::spots::Spot;
-use super::{Fit, FitError, Touch, empty};
+use super::through::{Label, label, through};
+use super::{Fit, FitError, empty};
 use crate::hand::Hand;
 use crate::neck::Neck;
 
 /// What an occurrence that is fingered otherwise costs, unless somebody says another price: about two shifts in
 /// eighth notes at 120. Our choice, no source.
 pub const USUAL_PRICE: f64 = 4.0;
-
-/// Most ways of one occurrence that are listed.
-const MOST_WAYS: usize = 256;
 
 /// Most passes over riffs.
 const MOST_TRIALS: usize = 20_000;
@@ -50,13 +47,6 @@ pub struct Figure {
     pub occurrences: Vec<Occurrence>,
     /// For each of them, true when it is fingered in the figure's way.
     pub same: Vec<bool>,
-}
-
-/// What must agree for two fingerings to be the same: place and finger, which a dead note does not have.
-type Label = Option<(Place, u8)>;
-
-fn label(spot: Spot) -> Label {
-    (spot.touch != Touch::Dead).then_some((spot.place, spot.finger))
 }
 
 /// Fits riffs so that bars with the same notes (pitches, rhythm, marks; three notes or more) are fingered the same
@@ -131,6 +121,9 @@ struct Table<'a> {
     exact: bool,
 }
 
+/// Ways of a figure, each with the least that all can cost with it.
+type List = (usize, Vec<(f64, Vec<Label>)>);
+
 /// The way of each figure; `None` while it is left free.
 type Chosen = Vec<Option<Vec<Label>>>;
 
@@ -163,7 +156,7 @@ impl Table<'_> {
         let mut best = (self.total(&chosen), chosen.clone());
         // All figures may change: where one goes another way, a neighbour may follow.
         let all: Vec<usize> = (0..self.figures.len()).collect();
-        let mut lists: Vec<(usize, Vec<(f64, Vec<Label>)>)> = Vec::new();
+        let mut lists: Vec<List> = Vec::new();
         let mut unlisted = f64::INFINITY;
         for &f in &all {
             let (ways, beyond) = self.ways_of(f, best.0 - free_cost + EVEN);
@@ -191,12 +184,7 @@ impl Table<'_> {
         best.1
     }
 
-    fn branch(
-        &mut self,
-        lists: &[(usize, Vec<(f64, Vec<Label>)>)],
-        chosen: Chosen,
-        best: &mut (f64, Chosen),
-    ) {
+    fn branch(&mut self, lists: &[List], chosen: Chosen, best: &mut (f64, Chosen)) {
         let Some(((f, ways), others)) = lists.split_first() else {
             let total = self.total(&chosen);
             if total < best.0 - EVEN {
@@ -340,51 +328,4 @@ impl Table<'_> {
         }
         (seen.into_iter().collect(), bound)
     }
-}
-
-/// A beginning of a way through an occurrence: its labels, and the least cost for each spot of its last note.
-struct Begun {
-    labels: Vec<Label>,
-    ends: Vec<(usize, f64)>,
-    bound: f64,
-}
-
-/// The ways through an occurrence, cheapest first, with which its riff costs no more than `room` above its cheapest
-/// fit; and how much above it any other way is at least.
-fn through(search: &Search<'_>, o: &Occurrence, room: f64) -> (Vec<Vec<Label>>, f64) {
-    let least = search.cheapest().1;
-    let before = search.until(o.from);
-    let mut begun = vec![Begun { labels: Vec::new(), ends: Vec::new(), bound: least }];
-    let mut ways = Vec::new();
-    let mut steps = 0;
-    while !begun.is_empty() {
-        let (k, bound) = cheapest(begun.iter().map(|b| b.bound));
-        if ways.len() >= MOST_WAYS || steps > 16 * MOST_WAYS {
-            return (ways, bound - least);
-        }
-        let now = begun.swap_remove(k);
-        let i = o.from + now.labels.len();
-        if i == o.to {
-            ways.push(now.labels);
-            continue;
-        }
-        steps += 1;
-        let mut by_label: BTreeMap<Label, Vec<(usize, f64)>> = BTreeMap::new();
-        for (t, &spot) in search.spots[i].iter().enumerate() {
-            let reach = if i == o.from {
-                before[t]
-            } else {
-                now.ends.iter().map(|&(s, c)| c + search.step(i - 1, s, t)).fold(f64::INFINITY, f64::min)
-            };
-            if reach + search.rest[i][t] <= least + room {
-                by_label.entry(label(spot)).or_default().push((t, reach + search.alone[i][t]));
-            }
-        }
-        for (label, ends) in by_label {
-            let ahead = |&(t, c): &(usize, f64)| c - search.alone[i][t] + search.rest[i][t];
-            let bound = ends.iter().map(ahead).fold(f64::INFINITY, f64::min);
-            begun.push(Begun { labels: [now.labels.as_slice(), &[label]].concat(), ends, bound });
-        }
-    }
-    (ways, room)
 }

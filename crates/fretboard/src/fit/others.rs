@@ -141,7 +141,7 @@ impl Round<'_> {
         mut differs: Differs,
     ) {
         let total = cost + self.search.rest[i][s];
-        if !(total < self.limit - EVEN) {
+        if total.is_nan() || total >= self.limit - EVEN {
             self.cut = true;
             return;
         }

@@ -15,6 +15,9 @@ use crate::common::{Dice, midi_note, riff_of};
 /// One note of a way: string, fret, finger, position.
 pub type Way = (u8, u8, u8, u8);
 
+/// A beginning: its strings, and the least cost for each way of its last note.
+type Begun = (Vec<u8>, Vec<(Way, f64)>);
+
 /// What the plain function knows of a line.
 struct Line {
     onset: Vec<f64>,
@@ -346,7 +349,7 @@ impl<'a> Oracle<'a> {
         let ahead = self.ahead();
         let passages = self.passages();
         // Beginnings: their strings, and the least cost for each way of the last note.
-        let mut begun: Vec<(Vec<u8>, Vec<(Way, f64)>)> = vec![(Vec::new(), Vec::new())];
+        let mut begun: Vec<Begun> = vec![(Vec::new(), Vec::new())];
         for i in 0..n {
             let mut next = Vec::new();
             for (strings, last) in &begun {
