@@ -24,7 +24,7 @@ use riffkin_audio::render::Performance;
 use riffkin_engrave::sheet::Paper;
 use riffkin_fretboard::hand::Hand;
 use riffkin_fretboard::neck::Neck;
-use riffkin_fretboard::{adapt, fit as fitting};
+use riffkin_fretboard::fit as fitting;
 use riffkin_lesson::ladder;
 use riffkin_score::Warning;
 use riffkin_score::analysis::explain::explain;
@@ -249,11 +249,11 @@ fn copy_riff(words: &args::Copy) -> Result<(), Failure> {
     let neck = words.neck.as_deref().map(neck).transpose()?;
     let riff = match &neck {
         Some(neck) => {
-            let (riff, said) = adapt::adapted(&taken.riff, neck);
-            warn(&said);
-            let fit = fitting::fit(&riff, neck, &Hand::default())?;
+            let laid = neck::offers::lay(&taken.riff, neck, None)?;
+            warn(&laid.adapted);
+            let fit = fitting::fit(&laid.riff, neck, &Hand::default())?;
             warn(&fit.warnings);
-            fitting::written_into(&riff, &fit.notes)?
+            fitting::written_into(&laid.riff, &fit.notes)?
         }
         None => taken.riff,
     };

@@ -29,14 +29,18 @@ pub fn opening(plan: &Plan, look: &Look) -> String {
     format!("{riffs} on the root {}, for {}.", plan.tonic.print(), neck(&look.neck))
 }
 
-/// A neck in words: `four strings E A D G`.
+/// A neck in words: `four strings E A D G`, and with a capo from where frets are counted.
 pub fn neck(neck: &Neck) -> String {
     let count = match neck.string_count() {
         1 => "one string".to_owned(),
         n => format!("{} strings", number(n)),
     };
     let names: Vec<String> = neck.strings().iter().rev().map(|p| p.name().print()).collect();
-    format!("{count} {}", names.join(" "))
+    let capo = match neck.capo() {
+        0 => String::new(),
+        fret => format!(" with a capo at fret {fret}, from which frets are counted"),
+    };
+    format!("{count} {}{capo}", names.join(" "))
 }
 
 fn number(n: u8) -> String {
