@@ -150,8 +150,14 @@ fn singular(effort: Effort, words: &str) -> String {
     if one { words.replacen(" weigh ", " weighs ", 1) } else { words.to_owned() }
 }
 
+/// A weight to three digits.
 fn short(weight: f64) -> f64 {
-    (weight * 100.0).round() / 100.0
+    let digits = match weight {
+        w if w >= 10.0 => 10.0,
+        w if w >= 0.1 => 1e3,
+        _ => 1e4,
+    };
+    (weight * digits).round() / digits
 }
 
 fn times(ratio: f64) -> String {

@@ -80,6 +80,7 @@ pub fn plan(riffs: &[Riff], wish: &Wish<'_>) -> Plan {
             Err(reason) => left_out.push((source, reason)),
         }
     }
+    finger_alike(&mut members, wish);
     let materials: Vec<DegreeSet> = members.iter().map(|m| m.material).collect();
     let ladder = ladder::ladder(&materials, wish.known);
     let mut waiting: Vec<Option<Member>> = members.into_iter().map(Some).collect();
@@ -89,6 +90,22 @@ pub fn plan(riffs: &[Riff], wish: &Wish<'_>) -> Plan {
         .filter_map(|rung| waiting.get_mut(rung.riff)?.take().map(|m| Member { new: rung.new, ..m }))
         .collect();
     Plan { tonic, members, ladder, left_out }
+}
+
+/// Fingers figures that come again, also from riff to riff, the same way where that costs little.
+fn finger_alike(members: &mut [Member], wish: &Wish<'_>) {
+    let riffs: Vec<&Riff> = members.iter().map(|m| &m.riff).collect();
+    let Ok(together) = fit::alike(&riffs, wish.neck, wish.hand, fit::USUAL_PRICE) else { return };
+    for (member, fit) in members.iter_mut().zip(together.fits) {
+        // What the riff's own fit had to say is said already.
+        let new = fit.warnings.iter().filter(|w| !member.fit.warnings.contains(w)).cloned();
+        member.guesses.extend(new);
+        member.fit = fit;
+    }
+    if !together.exact && let Some(first) = members.first_mut() {
+        let many = "figures that come again offer too many ways to try them all; there may be better ones";
+        first.guesses.push(Warning::whole(many));
+    }
 }
 
 /// The tonic most riffs are in; of equals the one earliest on the line of fifths from C outwards.

@@ -8,7 +8,7 @@
 //! cheapest first, and tried, the cost with some figures left free being a lower bound. Lists and trials have an end
 //! ([`super::through::MOST_WAYS`], [`MOST_TRIALS`]); where it is met the answer says that it may not be the best.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use riffkin_score::Warning;
 use riffkin_score::riff::Riff;
@@ -27,7 +27,7 @@ use crate::neck::Neck;
 pub const USUAL_PRICE: f64 = 4.0;
 
 /// Most passes over riffs.
-const MOST_TRIALS: usize = 20_000;
+const MOST_TRIALS: usize = 10_000;
 
 /// Riffs fitted together.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,6 +68,7 @@ pub fn alike(riffs: &[&Riff], neck: &Neck, hand: &Hand, price: f64) -> Result<Al
         price: price.max(0.0),
         trials: 0,
         exact: true,
+        known: BTreeMap::new(),
     };
     let chosen = table.choose();
     let mut ways: Vec<Vec<Spot>> = Vec::with_capacity(lines.len());
@@ -119,6 +120,8 @@ struct Table<'a> {
     price: f64,
     trials: usize,
     exact: bool,
+    /// What riffs cost with the ways of their figures, as far as it was asked for.
+    known: BTreeMap<(usize, Vec<(usize, Vec<Label>)>), f64>,
 }
 
 /// Ways of a figure, each with the least that all can cost with it.
@@ -154,8 +157,8 @@ impl Table<'_> {
         }
         let free_cost: f64 = self.free.iter().sum();
         let mut best = (self.total(&chosen), chosen.clone());
-        // All figures may change: where one goes another way, a neighbour may follow.
-        let all: Vec<usize> = (0..self.figures.len()).collect();
+        // Where one figure goes another way, those of the same riffs may follow.
+        let all = self.concerned(open);
         let mut lists: Vec<List> = Vec::new();
         let mut unlisted = f64::INFINITY;
         for &f in &all {
@@ -164,6 +167,10 @@ impl Table<'_> {
             let mut tried: Vec<(f64, Vec<Label>)> = Vec::new();
             let nothing: Chosen = vec![None; self.figures.len()];
             for way in ways {
+                if self.trials > MOST_TRIALS {
+                    self.exact = false;
+                    break;
+                }
                 let total = self.with(&best.1.clone(), f, &way);
                 if total < best.0 - EVEN {
                     best.0 = total;
@@ -179,7 +186,11 @@ impl Table<'_> {
         }
         // Figures with few ways first.
         lists.sort_by_key(|l| (l.1.len(), l.0));
-        self.branch(&lists, vec![None; self.figures.len()], &mut best);
+        let mut start = best.1.clone();
+        for &f in &all {
+            start[f] = None;
+        }
+        self.branch(&lists, start, &mut best);
         self.exact &= unlisted >= best.0 - EVEN;
         best.1
     }
@@ -208,6 +219,20 @@ impl Table<'_> {
         }
     }
 
+    /// Some figures, and all that are tied to them by riffs that they share.
+    fn concerned(&self, mut figures: Vec<usize>) -> Vec<usize> {
+        let riffs = |f: usize| self.figures[f].iter().map(|o| o.riff);
+        let mut k = 0;
+        while let Some(&f) = figures.get(k) {
+            let tied = |g: &usize| !figures.contains(g) && riffs(*g).any(|r| riffs(f).any(|q| q == r));
+            let more: Vec<usize> = (0..self.figures.len()).filter(tied).collect();
+            figures.extend(more);
+            k += 1;
+        }
+        figures.sort_unstable();
+        figures
+    }
+
     fn labels(&self, o: &Occurrence, way: &[usize]) -> Vec<Label> {
         let spots = self.searches[o.riff].spots;
         (o.from..o.to).map(|i| label(spots[i][way[i]])).collect()
@@ -222,16 +247,24 @@ impl Table<'_> {
 
     /// The cost of all riffs, and the price of all that differ.
     fn total(&mut self, chosen: &Chosen) -> f64 {
-        (0..self.searches.len())
-            .map(|r| {
-                let concerned = self
-                    .figures
-                    .iter()
-                    .zip(chosen)
-                    .any(|(f, c)| c.is_some() && f.iter().any(|o| o.riff == r));
-                if concerned { self.pass(r, chosen, None).0 } else { self.free[r] }
-            })
-            .sum()
+        let mut sum = 0.0;
+        for r in 0..self.searches.len() {
+            let concerned = self.figures.iter().zip(chosen).enumerate().filter_map(|(f, (figure, way))| {
+                let way = way.as_ref().filter(|_| figure.iter().any(|o| o.riff == r))?;
+                Some((f, way.clone()))
+            });
+            let key = (r, concerned.collect::<Vec<_>>());
+            sum += if key.1.is_empty() {
+                self.free[r]
+            } else if let Some(&known) = self.known.get(&key) {
+                known
+            } else {
+                let cost = self.pass(r, chosen, None).0;
+                self.known.insert(key, cost);
+                cost
+            };
+        }
+        sum
     }
 
     /// The cheapest way through a riff, and its cost with the price of what differs; an occurrence that is `forced`
@@ -259,12 +292,12 @@ impl Table<'_> {
             let mut layer = vec![[(f64::INFINITY, 0); 2]; search.spots[i].len()];
             for (t, cell) in layer.iter_mut().enumerate() {
                 let follows = wanted[i].is_none_or(|(l, _, _)| label(search.spots[i][t]) == *l);
-                for state in 0..2 {
+                let fresh = wanted[i].is_none_or(|(_, first, _)| first);
+                for state in 0..if fresh { 1 } else { 2 } {
                     // 0: followed, or in no figure. Outside and at its first note a figure has no past.
                     let (cost, from) = match i.checked_sub(1).and_then(|b| layers.get(b)) {
                         None => (0.0, 0),
                         Some(before) => {
-                            let fresh = wanted[i].is_none_or(|(_, first, _)| first);
                             let past = if fresh { 0 } else { state };
                             let (s, cost) = cheapest(before.iter().enumerate().map(|(s, b)| {
                                 if b[past].0.is_finite() {
@@ -277,7 +310,6 @@ impl Table<'_> {
                         }
                     };
                     let cost = cost + search.alone[i][t];
-                    let fresh = i == 0 || wanted[i].is_none_or(|(_, first, _)| first);
                     let after =
                         if fresh { usize::from(!follows) } else { usize::from(state == 1 || !follows) };
                     if cost < cell[after].0 - EVEN {

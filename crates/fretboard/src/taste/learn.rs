@@ -75,9 +75,9 @@ const STEP: f64 = 2.0;
 /// What a note at another place must cost more in the teacher's eyes; with another finger a quarter of it.
 const MARGIN: f64 = 0.05;
 
-/// How dear it is to leave the usual weights. Against the mean over the notes, so that it counts less the more is
-/// corrected.
-const LOYALTY: f64 = 0.001;
+/// How dear it is to leave the usual weights: as if so many notes asked for them, each by the distance. It counts
+/// less the more is corrected.
+const LOYALTY: f64 = 0.6;
 
 /// Learns how much each effort weighs for a teacher from corrected riffs. The hand is the one they were corrected
 /// for; its own taste does not matter, and open strings are learned only from a hand that does not refuse them.
@@ -106,7 +106,7 @@ pub fn learn(corrected: &[Corrected<'_>], hand: &Hand) -> Result<Learned, FitErr
         }
         let step = STEP / (1.0 + round as f64).sqrt();
         for e in 0..EFFORTS {
-            let slope = slope[e] * scale[e] / notes as f64 + LOYALTY * (size[e] - 1.0);
+            let slope = (slope[e] * scale[e] + LOYALTY * (size[e] - 1.0)) / notes as f64;
             size[e] = (size[e] - step * slope).max(0.0);
         }
         if 2 * round >= ROUNDS {

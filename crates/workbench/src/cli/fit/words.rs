@@ -68,7 +68,7 @@ pub(crate) struct HandWords {
     #[arg(long)]
     pluck: Option<PluckWord>,
     /// What an occurrence of a figure may cost more to be fingered like the others; 0 for no care
-    #[arg(long, value_name = "COST", default_value_t = riffkin_fretboard::fit::USUAL_PRICE)]
+    #[arg(long, value_name = "COST", allow_negative_numbers = true, default_value_t = riffkin_fretboard::fit::USUAL_PRICE)]
     pub(crate) same: f64,
 }
 
