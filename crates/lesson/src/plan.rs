@@ -102,7 +102,9 @@ fn finger_alike(members: &mut [Member], wish: &Wish<'_>) {
         member.guesses.extend(new);
         member.fit = fit;
     }
-    if !together.exact && let Some(first) = members.first_mut() {
+    if !together.exact
+        && let Some(first) = members.first_mut()
+    {
         let many = "figures that come again offer too many ways to try them all; there may be better ones";
         first.guesses.push(Warning::whole(many));
     }
