@@ -1,5 +1,7 @@
 //! Alignment of intervals and rhythm, checked against plain recursion and against what its operations mean.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test stops where it fails")]
+
 use proptest::prelude::*;
 use riffkin_kin::align::{ALONE, Alignment, Extent, PIECES, Step, WEIGHTS, align, align_at, group_cost};
 use riffkin_kin::stretches::Stretch;
@@ -131,7 +133,7 @@ fn weights_are_the_papers_rounded() {
         (2, 0.9),
     ];
     for (semitones, theirs) in paper {
-        let rounded = (f64::from(theirs) / 0.348f64).round().clamp(1.0, 2.0) as u8;
+        let rounded = (theirs / 0.348f64).round().clamp(1.0, 2.0) as u8;
         assert_eq!(WEIGHTS[semitones], rounded, "{semitones} semitones");
     }
 }

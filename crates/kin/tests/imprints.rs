@@ -1,5 +1,7 @@
 //! Imprints of riffs: what they keep, and that any bytes are answered.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test stops where it fails")]
+
 use proptest::prelude::*;
 use riffkin_fretboard::neck::Neck;
 use riffkin_kin::imprint::Imprint;
@@ -105,4 +107,15 @@ proptest! {
             prop_assert_eq!(Imprint::from_bytes(&made.to_bytes()), Ok(made));
         }
     }
+}
+
+/// The seeds of the fuzz target are read, so that it starts from good imprints.
+#[test]
+fn a_written_layout_is_read() {
+    let bytes = [1, 6, 7, 0x90, 0x0d, 4, 3, 31, 0, 1, 34, 1, 1, 36, 1, 1, 3, 0, 0, 0, 0, 0, 3, 1, 0, 0];
+    let made = Imprint::from_bytes(&bytes).unwrap();
+    assert_eq!(made.set().to_string(), "1 b3 4");
+    assert_eq!(made.hand().unwrap().to_string(), "0:0 0:3 1:0");
+    assert_eq!((made.length(), made.notes()[2].onset), (4 * 1680, 2 * 1680));
+    assert_eq!(made.to_bytes(), bytes);
 }

@@ -5,11 +5,11 @@
 use riffkin_kin::imprint::{Imprint, TICKS_PER_QUARTER, Trace};
 
 /// Seeded dice: splitmix64 (Steele, Lea and Flood, OOPSLA 2014; constants from memory).
-pub struct Dice(pub u64);
+pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
     /// The next number.
-    pub fn roll(&mut self) -> u64 {
+    pub(crate) fn roll(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
@@ -18,12 +18,12 @@ impl Dice {
     }
 
     /// 0 to `n - 1`.
-    pub fn below(&mut self, n: usize) -> usize {
+    pub(crate) fn below(&mut self, n: usize) -> usize {
         (self.roll() % n.max(1) as u64) as usize
     }
 
     /// True that often.
-    pub fn percent(&mut self, chance: usize) -> bool {
+    pub(crate) fn percent(&mut self, chance: usize) -> bool {
         self.below(100) < chance
     }
 
@@ -33,13 +33,13 @@ impl Dice {
 }
 
 /// A note as it is made up: semitones above the lowest root, or a rest, and twelfths of a quarter.
-pub type Beat = (Option<i16>, u32);
+pub(crate) type Beat = (Option<i16>, u32);
 
 /// A riff as it is made up.
 #[derive(Clone)]
-pub struct Line {
+pub(crate) struct Line {
     /// Notes and rests.
-    pub beats: Vec<Beat>,
+    pub(crate) beats: Vec<Beat>,
     scale: &'static [i16],
 }
 
@@ -73,7 +73,7 @@ const CELLS: &[&[u32]] = &[
 const TRIPLETS: &[&[u32]] = &[&[12], &[8, 4], &[8, 4], &[4, 4, 4], &[8, 16], &[24]];
 
 /// The first riff of a family.
-pub fn family(dice: &mut Dice) -> Line {
+pub(crate) fn family(dice: &mut Dice) -> Line {
     let mut of = dice.below(100);
     let scale = SCALES.iter().find(|(share, _)| {
         let here = of < *share;
@@ -159,7 +159,7 @@ fn another_ending(dice: &mut Dice, bar: &[Beat], scale: &[i16]) -> Vec<Beat> {
 }
 
 /// A variant: so many small changes.
-pub fn variant(dice: &mut Dice, line: &Line, changes: usize) -> Line {
+pub(crate) fn variant(dice: &mut Dice, line: &Line, changes: usize) -> Line {
     let mut beats = line.beats.clone();
     for _ in 0..changes {
         let at = dice.below(beats.len());
@@ -198,7 +198,7 @@ fn break_up(dice: &mut Dice, beats: &mut Vec<Beat>, at: usize, scale: &[i16]) {
 }
 
 /// Every long note broken into shorter ones of its pitch, some joined again.
-pub fn fragmented(dice: &mut Dice, line: &Line) -> Line {
+pub(crate) fn fragmented(dice: &mut Dice, line: &Line) -> Line {
     let mut beats = Vec::new();
     for &(pitch, length) in &line.beats {
         if length >= 6 && length % 2 == 0 && dice.percent(60) {
@@ -211,7 +211,7 @@ pub fn fragmented(dice: &mut Dice, line: &Line) -> Line {
 }
 
 /// As an imprint, on a root of 0 to 11 semitones above E1.
-pub fn imprint(line: &Line, root: u8) -> Imprint {
+pub(crate) fn imprint(line: &Line, root: u8) -> Imprint {
     let tick = TICKS_PER_QUARTER / 12;
     let (mut notes, mut at) = (Vec::new(), 0);
     for &(pitch, length) in &line.beats {
@@ -225,7 +225,7 @@ pub fn imprint(line: &Line, root: u8) -> Imprint {
 }
 
 /// A whole shelf: families of one to twelve.
-pub fn shelf(seed: u64, count: usize) -> impl Iterator<Item = (u64, Imprint)> {
+pub(crate) fn shelf(seed: u64, count: usize) -> impl Iterator<Item = (u64, Imprint)> {
     let mut dice = Dice(seed);
     let (mut first, mut left) = (family(&mut dice), 0);
     (0..count as u64).map(move |number| {
