@@ -21,7 +21,7 @@ const HELD_BACK: usize = 200;
 fn main() {
     let mut words = std::env::args().skip(1).map(|w| w.parse::<usize>().expect("a number"));
     let (teachers, riffs) = (words.next().unwrap_or(20), words.next().unwrap_or(30));
-    let first = words.next().unwrap_or(2000) as u64;
+    let first = words.next().unwrap_or(3000) as u64;
     let neck = Neck::named("four").expect("a named neck");
     println!(
         "{:>7} {:>16} {:>16}   (string and fret / and finger, on {HELD_BACK} riffs held back)",

@@ -121,8 +121,11 @@ struct Table<'a> {
     trials: usize,
     exact: bool,
     /// What riffs cost with the ways of their figures, as far as it was asked for.
-    known: BTreeMap<(usize, Vec<(usize, Vec<Label>)>), f64>,
+    known: BTreeMap<Asked, f64>,
 }
+
+/// A riff and the ways of the figures in it.
+type Asked = (usize, Vec<(usize, Vec<Label>)>);
 
 /// Ways of a figure, each with the least that all can cost with it.
 type List = (usize, Vec<(f64, Vec<Label>)>);
