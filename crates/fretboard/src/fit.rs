@@ -111,7 +111,7 @@ pub enum FitError {
 fn conflicts(all: &[Conflict]) -> String {
     let more = match all.len() {
         0 | 1 => String::new(),
-        n => format!(" ({} more such notes)", n - 1),
+        n => format!(" ({} more such)", n - 1),
     };
     let remedy = match all.first() {
         Some(c) if c.wishes.len() > 1 => "; give up one of them",

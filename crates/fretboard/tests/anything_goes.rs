@@ -6,9 +6,11 @@ mod common;
 use common::{Dice, midi_note, riff_of};
 use riffkin_fretboard::adapt::{adapt, adapted};
 use riffkin_fretboard::block::move_shape;
-use riffkin_fretboard::fit::{Touch, best, fit, missing, written_into};
-use riffkin_fretboard::hand::{Effort, Hand, HandError, Level, OpenStrings, Weights};
+use riffkin_fretboard::fit::{Touch, alike, best, fit, missing, wished, written_into};
+use riffkin_fretboard::hand::{Effort, Hand, HandError, Level, OpenStrings, Plucking, Weights};
 use riffkin_fretboard::neck::Neck;
+use riffkin_fretboard::taste::{Corrected, learn};
+use riffkin_fretboard::wishes::Wish;
 use riffkin_score::note::{Approach, Mark, Note, Place};
 use riffkin_score::riff::Riff;
 use riffkin_score::value::Shape;
@@ -153,4 +155,40 @@ fn hands_and_weights_out_of_range() {
     let other = Hand::default().with_weights(taste).with_level(Level::Advanced);
     assert_eq!(amount(&Hand::default(), Effort::Shift), 0.0);
     assert!(amount(&other, Effort::Shift) > 0.0 && amount(&other, Effort::Stretch) == 0.0);
+}
+
+#[test]
+fn wishes_figures_and_taste_stand_anything() {
+    let mut dice = Dice(43);
+    let (mut fitted, mut alike_in_all, mut learned) = (0, 0, 0);
+    for i in 0..150 {
+        let neck = neck(&mut dice);
+        let hand = hand(&mut dice)
+            .with_plucking([Plucking::Any, Plucking::Alternating, Plucking::Raking][dice.below(3) as usize]);
+        let riff = riff(&mut dice, &neck);
+        let wishes: Vec<Wish> =
+            ["frets 2 to 9", "string 2", "no open strings", "open strings", "position 3", "finger 2"]
+                .iter()
+                .filter(|_| dice.one_in(4))
+                .map(|w| w.parse().unwrap())
+                .collect();
+        match wished(&riff, &neck, &hand, &wishes, 4) {
+            Ok(fits) => {
+                fitted += 1;
+                assert!(fits.windows(2).all(|w| w[0].cost <= w[1].cost + 1e-6), "riff {i}");
+                assert!(fits.iter().all(|f| f.cost.is_finite() && f.notes.len() == riff.line().len()));
+            }
+            Err(e) => assert!(!e.to_string().is_empty()),
+        }
+        if let Ok(together) = alike(&[&riff, &riff], &neck, &hand, 2.0) {
+            alike_in_all += 1;
+            let places = |k: usize| together.fits[k].notes.iter().map(|n| n.place).collect::<Vec<_>>();
+            assert_eq!(places(0), places(1), "riff {i}: twice the same riff");
+        }
+        if let Ok(found) = learn(&[Corrected { riff: &riff, neck: &neck }], &hand) {
+            learned += 1;
+            assert!(Effort::ALL.iter().all(|&e| (0.0..=Weights::LIMIT).contains(&found.taste.of(e))));
+        }
+    }
+    assert!(fitted > 20 && alike_in_all > 50 && learned > 50, "{fitted} {alike_in_all} {learned}");
 }

@@ -120,7 +120,7 @@ fn refusals_name_note_and_wishes() {
     let riff = eighths("G1 A1 B1 C2 D2 E2 F#2 G2");
     assert_eq!(
         said(&riff, &["no open strings", "frets 3 to 7", "bar 1: string 4"]),
-        "C2 at bar 1, beat 2 1/2 cannot be played with these wishes together: 'frets 3 to 7' and 'bar 1: string 4'; give up one of them (4 more such notes)"
+        "C2 at bar 1, beat 2 1/2 cannot be played with these wishes together: 'frets 3 to 7' and 'bar 1: string 4'; give up one of them (4 more such)"
     );
     assert_eq!(
         said(&eighths("E1 G1"), &["no open strings"]),
