@@ -143,7 +143,7 @@ impl Layers {
             }
         }
         for _ in 0..SWEEPS {
-            for row in 0..self.rows.len() {
+            for (row, &gap) in gaps.iter().enumerate() {
                 let wanted: Vec<f64> = self.rows[row]
                     .iter()
                     .map(|&s| {
@@ -161,7 +161,7 @@ impl Layers {
                     })
                     .collect();
                 let widths: Vec<f64> = self.rows[row].iter().map(|&s| self.spots[s].width).collect();
-                for (&spot, x) in self.rows[row].iter().zip(apart(&wanted, &widths, gaps[row], width)) {
+                for (&spot, x) in self.rows[row].iter().zip(apart(&wanted, &widths, gap, width)) {
                     self.spots[spot].x = x;
                 }
             }
