@@ -176,6 +176,9 @@ fn read_over(text: &str) -> Result<Over, String> {
                 }
                 _ => return Err("a beat is a number such as 2, 5/2 or 2 1/2".to_owned()),
             };
+            if !(Quarters::QUARTER..Quarters::whole_quarters(10_000)).contains(&beat) {
+                return Err("beats are counted from 1".to_owned());
+            }
             Ok(Over::Note(BarBeat { bar, beat }))
         }
         _ => Err(format!("'{}' names neither bars nor a note", text.trim())),

@@ -164,6 +164,7 @@ fn lines_that_are_no_wish_say_why() {
         ("bar two: string 4", "the bar 'two' is no number in range"),
         ("everywhere: string 4", "'everywhere' names neither bars nor a note"),
         ("frets 3 to 999", "the fret '999' is no number in range"),
+        ("bar 1, beat 1/2: string 1", "beats are counted from 1"),
         ("bar 1, beat 1 2 3: string 1", "a beat is a number such as 2, 5/2 or 2 1/2"),
     ] {
         let said = line.parse::<Wish>().unwrap_err().to_string();

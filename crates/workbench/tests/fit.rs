@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test stops where it fails")]
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::{Command, Output};
 
 /// A folder of its own for each test, removed when the test is over.
