@@ -61,6 +61,20 @@ impl HandShape {
         Self(notes.iter().map(step).collect()).anchored()
     }
 
+    /// From steps, counted anew from the first fretted note. `None` when a step is more than 11 strings or 36 frets
+    /// away.
+    pub fn of_steps(steps: Vec<Step>) -> Option<Self> {
+        let near = |s: &Step| {
+            s.string.unsigned_abs() <= 11
+                && match s.held {
+                    Held::Fretted(fret) => fret.unsigned_abs() <= 36,
+                    Held::Node(fret) => fret <= 36,
+                    Held::Open | Held::Dead => true,
+                }
+        };
+        steps.iter().all(near).then(|| Self(steps).anchored())
+    }
+
     /// Counted from the first fretted note; without one, strings are counted from the first note's.
     fn anchored(mut self) -> Self {
         let first = self.0.iter().find_map(|s| match s.held {

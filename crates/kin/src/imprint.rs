@@ -9,10 +9,11 @@ use riffkin_fretboard::hand::{Hand, OpenStrings};
 use riffkin_fretboard::hand_shape::HandShape;
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::analysis::explain::explain;
-use riffkin_score::degree::DegreeSet;
+use riffkin_score::degree::{Degree, DegreeSet};
 use riffkin_score::pitch::PitchName;
 use riffkin_score::riff::Riff;
 use riffkin_score::time::Quarters;
+use riffkin_score::transpose::transpose;
 
 /// Ticks in a quarter note: `2^4 · 3 · 5 · 7`.
 ///
@@ -153,8 +154,7 @@ impl Imprint {
     }
 
     /// The imprint of a riff explained and fitted: its tonic is the one asked for, else its own, else the
-    /// likeliest; its hand shape that of the easiest fit on `neck` without open strings, none where the neck
-    /// does not hold it.
+    /// likeliest; its hand shape that of [`hand_shape`].
     ///
     /// # Errors
     /// As [`Imprint::of`].
@@ -202,8 +202,25 @@ pub(crate) fn slot(midi: u8, tonic: u8) -> u8 {
 }
 
 /// The hand shape by which riffs are compared: the easiest fit without open strings, because an open string in
-/// one key is a finger in another. `None` when the neck does not hold the riff.
+/// one key is a finger in another. A riff that needs an open string, or lies beside the neck, is moved up, else
+/// down, by as few semitones as bring it between: a hand shape knows no key. `None` when the neck is too small
+/// for it.
 pub fn hand_shape(riff: &Riff, neck: &Neck) -> Option<HandShape> {
     let hand = Hand::default().with_open_strings(OpenStrings::Refused);
-    fit::fit(riff, neck, &hand).ok().map(|fit| HandShape::of(&fit))
+    let shape = |riff: &Riff| fit::fit(riff, neck, &hand).ok().map(|fit| HandShape::of(&fit));
+    shape(riff).or_else(|| {
+        let heard = || riff.line().into_iter().filter(|n| !n.is_dead()).map(|n| n.note.pitch.midi().number());
+        let (low, high) = (heard().min()?, heard().max()?);
+        let (open, top) = neck.range();
+        let up = (i32::from(open) + 1 - i32::from(low)).max(1);
+        let down = (i32::from(top) - i32::from(high)).min(-1);
+        [up, down].into_iter().find_map(|by| shape(&moved(riff, by)?))
+    })
+}
+
+/// A riff so many semitones higher.
+fn moved(riff: &Riff, semitones: i32) -> Option<Riff> {
+    let slot = u8::try_from(semitones.rem_euclid(12)).ok()?;
+    let by = Degree::usual(slot).interval().with_octaves(semitones.div_euclid(12));
+    transpose(riff, by).ok().map(|(riff, _)| riff)
 }

@@ -6,6 +6,15 @@
 //! up whole note). Of the [`PACES`] the cheapest counts, so that a riff written in eighths and the same in
 //! sixteenths have one rhythm.
 
+mod seek;
+
+pub use seek::Sought;
+
+use std::collections::BTreeMap;
+
+use riffkin_score::riff::Riff;
+use riffkin_score::time::Quarters;
+
 use crate::align::PIECES;
 use crate::imprint::{Imprint, TICKS_PER_QUARTER};
 
@@ -110,52 +119,85 @@ impl Rhythm {
     }
 
     /// The pace in words; empty for the same values.
-    pub fn pace_words(&self) -> String {
+    pub fn pace_words(&self) -> &'static str {
         match self.pace {
-            (1, 1) => String::new(),
-            (2, 1) => "in half the values there".to_owned(),
-            (1, 2) => "in double the values there".to_owned(),
-            (num, den) => format!("{den} there for {num} here"),
+            (2, 1) => "in note values half as long there",
+            (1, 2) => "in note values twice as long there",
+            (3, 2) => "in note values two thirds as long there",
+            (2, 3) => "in note values one and a half times as long there",
+            (4, 3) => "in note values three quarters as long there",
+            (3, 4) => "in note values one and a third times as long there",
+            (4, 1) => "in note values a quarter as long there",
+            (1, 4) => "in note values four times as long there",
+            _ => "",
         }
     }
 
-    /// In words.
+    /// True when three quarters of the notes, of whichever riff has more, last as long as in the other (our
+    /// choice, no source).
+    pub fn is_close(&self) -> bool {
+        self.shared * 4 >= self.onsets.0.max(self.onsets.1) * 3
+    }
+
+    /// In words, of the whole.
     pub fn words(&self) -> String {
-        let pace = self.pace_words();
-        let pace = if pace.is_empty() { pace } else { format!(", {pace}") };
-        if self.is_same() {
-            return format!("the same rhythm{pace}");
+        let pace = match self.pace_words() {
+            "" => String::new(),
+            words => format!(", {words}"),
+        };
+        let (here, _) = self.onsets;
+        match (self.is_same(), self.is_close()) {
+            (true, _) => format!("the same rhythm{pace}"),
+            (_, true) => {
+                format!("nearly the same rhythm{pace}; {} of {here} notes last as long", self.shared)
+            }
+            _ => "another rhythm".to_owned(),
         }
-        let (here, there) = self.onsets;
-        format!(
-            "{} of {here} note lengths agree with {there} there{pace}; {} to change",
-            self.shared,
-            quarters(self.cost)
-        )
     }
 }
 
-/// Ticks as quarters in words: `1 1/2 quarters`.
-pub(crate) fn quarters(ticks: u64) -> String {
-    let whole = u64::from(TICKS_PER_QUARTER);
-    // To the sixty-fourth or its third at most: finer says nothing to a reader.
-    let grain = whole / 48;
-    let parts = (ticks + grain / 2) / grain;
-    let (n, rest) = (parts / 48, parts % 48);
-    let mut d = 48;
-    let mut r = rest;
-    for p in [2, 2, 2, 2, 3] {
-        if r % p == 0 && d % p == 0 && r > 0 {
-            (r, d) = (r / p, d / p);
+/// Bars of one rhythm: which bars here begin their notes at the same places as which bars there, in words. Bars
+/// of fewer than two notes say nothing.
+pub fn bars_alike(here: &Riff, there: &Riff) -> Vec<String> {
+    let bars = |riff: &Riff| {
+        let mut bars: BTreeMap<usize, Vec<Quarters>> = BTreeMap::new();
+        for note in riff.line().into_iter().filter(|n| !n.is_dead()) {
+            let at = note.onset - riff.bar_start(note.bar);
+            bars.entry(note.bar).or_default().push(at);
+        }
+        let mut by_rhythm: BTreeMap<Vec<Quarters>, Vec<u32>> = BTreeMap::new();
+        for (bar, mut rhythm) in bars.into_iter().filter(|(_, rhythm)| rhythm.len() > 1) {
+            // Where it ends counts as well.
+            rhythm.push(riff.bar_start(bar + 1) - riff.bar_start(bar));
+            by_rhythm.entry(rhythm).or_default().push(riff.bar_number(bar));
+        }
+        by_rhythm
+    };
+    let there = bars(there);
+    let mut alike: Vec<(Vec<u32>, &Vec<u32>)> =
+        bars(here).into_iter().filter_map(|(rhythm, here)| Some((here, there.get(&rhythm)?))).collect();
+    alike.sort();
+    alike.into_iter().map(|(here, there)| format!("{} here, {} there", list(&here), list(there))).collect()
+}
+
+/// Numbers of bars in words: `bars 1 to 3, 5`.
+fn list(bars: &[u32]) -> String {
+    let mut parts: Vec<(u32, u32)> = Vec::new();
+    for &bar in bars {
+        match parts.last_mut() {
+            Some(last) if last.1 + 1 == bar => last.1 = bar,
+            _ => parts.push((bar, bar)),
         }
     }
-    match (n, r) {
-        (0, 0) => "less than a 64th".to_owned(),
-        (1, 0) => "1 quarter".to_owned(),
-        (n, 0) => format!("{n} quarters"),
-        (0, r) => format!("{r}/{d} of a quarter"),
-        (n, r) => format!("{n} {r}/{d} quarters"),
-    }
+    let words: Vec<String> = parts
+        .into_iter()
+        .map(|(a, b)| match b - a {
+            0 => a.to_string(),
+            1 => format!("{a}, {b}"),
+            _ => format!("{a} to {b}"),
+        })
+        .collect();
+    format!("{} {}", if bars.len() == 1 { "bar" } else { "bars" }, words.join(", "))
 }
 
 #[cfg(test)]
@@ -163,12 +205,9 @@ mod tests {
     use super::*;
 
     #[test]
-    fn lengths_in_words() {
-        let q = u64::from(TICKS_PER_QUARTER);
-        assert_eq!(quarters(q), "1 quarter");
-        assert_eq!(quarters(q / 4), "1/4 of a quarter");
-        assert_eq!(quarters(q * 3 / 2), "1 1/2 quarters");
-        assert_eq!(quarters(q / 3), "1/3 of a quarter");
-        assert_eq!(quarters(2 * q + q * 3 / 4), "2 3/4 quarters");
+    fn bars_as_one_names_them() {
+        assert_eq!(list(&[2]), "bar 2");
+        assert_eq!(list(&[1, 2, 5]), "bars 1, 2, 5");
+        assert_eq!(list(&[1, 3, 4, 5]), "bars 1, 3 to 5");
     }
 }

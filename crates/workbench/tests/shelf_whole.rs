@@ -234,29 +234,42 @@ fn an_interrupt_leaves_nothing_by_half() {
     assert_eq!((status, desk.folder.join("out").exists()), (Some(130), false));
 }
 
-/// The shelf answers as a folder of the same riffs does.
+/// The shelf answers as a folder of the same riffs does: by every measure, whole and cut, in the same order.
 #[test]
 fn kin_on_the_shelf_are_those_of_the_folder() {
     let desk = Desk::new("kin");
     let class = class().display().to_string();
     desk.good(&["add", &class, "--alike-too"]);
     let of = desk.write("of.riff", "key: A minor\n| q 1 b3 4 5 |\n");
-    let kin = |words: &[&str]| -> Vec<Value> {
+    let asked = |folder: bool, words: &[&str]| -> (Value, String) {
         let mut command = Command::new(env!("CARGO_BIN_EXE_riffkin"));
-        command.arg("kin").args(words).args(["--of", &of, "--most", "100", "--json"]);
+        command.arg("kin").args(folder.then_some(&class)).args(words).arg("--json");
         let out = command.env("RIFFKIN_SHELF", desk.folder.join("riffs.shelf")).output().unwrap();
         assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
-        let found: Value = serde_json::from_slice(&out.stdout).unwrap();
-        let mut kin = found["kin"].as_array().unwrap().clone();
-        for relative in &mut kin {
-            let fields = relative.as_object_mut().unwrap();
-            let file = fields.remove("file").unwrap();
-            assert_eq!(file.as_str().unwrap().starts_with("shelf:"), words.is_empty());
+        let mut found: Value = serde_json::from_slice(&out.stdout).unwrap();
+        for relative in found["kin"].as_array_mut().into_iter().flatten() {
+            let file = relative.as_object_mut().unwrap().remove("file").unwrap();
+            assert_ne!(file.as_str().unwrap().starts_with("shelf:"), folder);
         }
-        kin.sort_by_key(ToString::to_string);
-        kin
+        let said = String::from_utf8(out.stderr).unwrap();
+        let cut = said.lines().filter(|line| line.contains("not shown")).collect();
+        (found, cut)
     };
-    let (shelf, folder) = (kin(&[]), kin(&[&class]));
-    assert!(shelf.len() > 20);
-    assert_eq!(shelf, folder);
+    let questions: &[&[&str]] = &[
+        &["--of", &of, "--most", "100"],
+        &["--of", &of, "--by", "hand", "--most", "5"],
+        &["--of", &of, "--by", "intervals", "--most", "7"],
+        &["--of", &of, "--by", "intervals", "--snippet", "--most", "3"],
+        &["--of", &of, "--by", "rhythm", "--most", "4"],
+        &["--of", &of, "--by", "hand", "--neck", "five", "--most", "3"],
+        &["--degrees", "1 b3", "--most", "2"],
+        &["--hand", "0:0 0:2", "--most", "3"],
+        &[],
+    ];
+    for words in questions {
+        let (shelf, folder) = (asked(false, words), asked(true, words));
+        assert_eq!(shelf, folder, "{words:?}");
+        let shown = shelf.0["kin"].as_array().map_or(0, Vec::len);
+        assert_eq!(!shelf.1.is_empty(), (1..10).contains(&shown), "{words:?}: what is cut is said");
+    }
 }

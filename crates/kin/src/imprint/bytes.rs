@@ -6,9 +6,7 @@
 //! for every note its MIDI number (a byte), its distance from the onset before and its length; last the count
 //! of hand steps, each a string, a manner (0 fretted, 1 open, 2 dead, 3 node) and a fret, a byte each.
 
-use std::fmt::Write as _;
-
-use riffkin_fretboard::hand_shape::{HandShape, Held};
+use riffkin_fretboard::hand_shape::{HandShape, Held, Step};
 
 use super::{Imprint, ImprintError, Trace};
 
@@ -180,18 +178,18 @@ impl Reader<'_> {
         if count > Imprint::MAX_NOTES {
             return self.refuse("count of hand steps");
         }
-        let mut text = String::new();
+        let mut steps = Vec::with_capacity(count.min(self.bytes.len() / 3));
         for _ in 0..count {
             let (string, manner, fret) = (self.byte()?.cast_signed(), self.byte()?, self.byte()?);
-            // Writing to a string cannot fail.
-            let _ = match manner {
-                0 => write!(text, "{string}:{} ", fret.cast_signed()),
-                1 => write!(text, "{string}:o "),
-                2 => write!(text, "{string}:x "),
-                3 => write!(text, "{string}:n{fret} "),
+            let held = match manner {
+                0 => Held::Fretted(fret.cast_signed()),
+                1 => Held::Open,
+                2 => Held::Dead,
+                3 => Held::Node(fret),
                 _ => return self.refuse("manner of holding a string"),
             };
+            steps.push(Step { string, held });
         }
-        text.parse().or_else(|_| self.refuse("hand shape"))
+        HandShape::of_steps(steps).map_or_else(|| self.refuse("hand shape"), Ok)
     }
 }

@@ -13,16 +13,16 @@ use crate::stretches::{Stretch, Stretches};
 pub struct Hit {
     /// What it costs to make one of the other, in twelfths of a quarter ([`crate::align`]).
     pub cost: u32,
-    /// Its number.
-    pub number: u64,
     /// Semitones round the octave by which it lies higher against its tonic.
     pub higher: u8,
+    /// Its number.
+    pub number: u64,
 }
 
 /// How a search went.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Seeking {
-    /// The nearest, cheapest first, of equals the lower number first.
+    /// The nearest, cheapest first; of equals the least higher first, then by the order that was asked for.
     pub hits: Vec<Hit>,
     /// How many riffs had to be aligned.
     pub aligned: usize,
@@ -32,47 +32,65 @@ pub struct Seeking {
 const FIRST: usize = 4096;
 
 /// The best so far.
-struct Best {
-    heap: BinaryHeap<Hit>,
+struct Best<T, F> {
+    heap: BinaryHeap<(u32, u8, T, u64)>,
     wanted: usize,
+    order: F,
 }
 
-impl Best {
+impl<T: Ord, F: Fn(u64) -> T> Best<T, F> {
     fn offer(&mut self, hit: Hit) {
-        self.heap.push(hit);
+        self.heap.push((hit.cost, hit.higher, (self.order)(hit.number), hit.number));
         if self.heap.len() > self.wanted {
             self.heap.pop();
         }
     }
 
-    /// The dearest that would still be taken, were its number low enough.
+    /// The dearest that would still be taken, were it the first of its equals.
     fn limit(&self) -> u32 {
         match self.heap.peek() {
-            Some(worst) if self.heap.len() == self.wanted => worst.cost,
+            Some(worst) if self.heap.len() == self.wanted => worst.0,
             _ => u32::MAX,
         }
+    }
+
+    fn hits(self) -> Vec<Hit> {
+        let hit = |(cost, higher, _, number)| Hit { cost, higher, number };
+        self.heap.into_sorted_vec().into_iter().map(hit).collect()
     }
 }
 
 impl Index {
-    /// The `wanted` riffs that are nearest to a query by [`crate::align::align`], exactly, ties by number.
-    /// Riffs without a note are never found; a query without a note finds nothing.
+    /// The `wanted` riffs that are nearest to a query by [`crate::align::align`], exactly; of equals those that
+    /// lie least higher, then those with lower numbers. Riffs without a note are never found; a query without a
+    /// note finds nothing.
     pub fn nearest(&self, query: &Stretches, extent: Extent, wanted: usize) -> Seeking {
+        self.nearest_in_order(query, extent, wanted, |_| ())
+    }
+
+    /// The same, where equals come in another order, such as that of their names, before that of their numbers.
+    pub fn nearest_in_order<T: Ord>(
+        &self,
+        query: &Stretches,
+        extent: Extent,
+        wanted: usize,
+        order: impl Fn(u64) -> T,
+    ) -> Seeking {
         let query = query.line();
-        let mut best = Best { heap: BinaryHeap::new(), wanted };
+        let mut best = Best { heap: BinaryHeap::new(), wanted, order };
         let mut aligned = 0;
         if query.is_empty() || wanted == 0 {
             return Seeking::default();
         }
         let bounds = self.durations.bounds(query, extent);
-        let order = Order::new(&bounds);
+        let levels = Levels::new(&bounds);
         let mut wide = Kernel::<u16>::new();
         let mut narrow = Kernel::<u8>::new();
         let filter = Filter::new(query);
         // The likeliest first; then what can still be among the best, in the order in which it is kept, which
         // is the order in which memory is fast.
-        let first = order.up_to(FIRST.max(wanted));
-        let likely = order.between(&bounds, 0, first);
+        let first = levels.up_to(FIRST.max(wanted));
+        let likely = levels.between(&bounds, 0, first);
         let rest = (0u32..).zip(&bounds).filter(|(_, b)| u32::from(**b) > first).map(|(slot, _)| slot);
         for slot in likely.into_iter().chain(rest) {
             let limit = best.limit();
@@ -95,16 +113,16 @@ impl Index {
                 self.try_one(&mut wide, query, extent, slot as usize, &mut best);
             }
         }
-        Seeking { hits: best.heap.into_sorted_vec(), aligned }
+        Seeking { hits: best.hits(), aligned }
     }
 
-    fn try_one<C: Cost>(
+    fn try_one<C: Cost, T: Ord, F: Fn(u64) -> T>(
         &self,
         kernel: &mut Kernel<C>,
         query: &[Stretch],
         extent: Extent,
         slot: usize,
-        best: &mut Best,
+        best: &mut Best<T, F>,
     ) {
         let line = self.line(slot);
         if line.is_empty() {
@@ -113,17 +131,17 @@ impl Index {
         let most: u32 = C::MOST.into();
         let limit = C::of(best.limit().min(most - 1));
         if let Some((cost, higher)) = kernel.align(query, line, extent, limit) {
-            best.offer(Hit { cost: cost.into(), number: self.numbers[slot], higher });
+            best.offer(Hit { cost: cost.into(), higher, number: self.numbers[slot] });
         }
     }
 }
 
 /// How many riffs have each bound.
-struct Order {
+struct Levels {
     counts: Vec<u32>,
 }
 
-impl Order {
+impl Levels {
     fn new(bounds: &[u16]) -> Self {
         let most = bounds.iter().copied().max().unwrap_or(0);
         let mut counts = vec![0u32; usize::from(most) + 1];

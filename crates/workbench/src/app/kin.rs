@@ -1,8 +1,12 @@
 //! Kin: what riffs share, wherever they come from.
 //!
-//! A riff is fed in as a name, an imprint, and a way to read the riff itself that is only taken for those that
-//! are shown. So a folder that was read whole and a shelf that keeps imprints are asked in the same way; a very
-//! large shelf asks `riffkin_kin::index` first and feeds in what that finds.
+//! Riffs are known by their places, a number each. All of them are looked at by their imprints, once; only those
+//! that are shown are read and compared by every measure. So a folder that was read whole and a shelf that keeps
+//! imprints are asked in the same way, and give the same.
+
+mod nearest;
+
+pub use nearest::Nearest;
 
 use riffkin_fretboard::hand_shape::HandShape;
 use riffkin_fretboard::neck::Neck;
@@ -60,8 +64,8 @@ impl Asked {
 pub struct Relative {
     /// Its name.
     pub name: String,
-    /// Its place among what was fed in.
-    pub place: usize,
+    /// Its file, or its number on the shelf.
+    pub file: String,
     /// Its degrees.
     pub set: DegreeSet,
     /// It is the same riff, maybe in another key or octave.
@@ -72,72 +76,35 @@ pub struct Relative {
     pub inside: Option<Tune>,
     /// The bars that agree in intervals and rhythm, in words.
     pub places: Vec<String>,
+    /// The bars where the hand moves in the same way the longest, in words.
+    pub hand_place: Option<String>,
+    /// The bars of one rhythm, in words.
+    pub rhythm_places: Vec<String>,
 }
 
 impl Relative {
+    /// By every measure.
+    pub fn of(asked: &Asked, file: String, riff: &Riff, imprint: &Imprint) -> Self {
+        let mut made = Self {
+            name: riff.header().title.clone(),
+            file,
+            set: imprint.set(),
+            same_riff: asked.imprint.likeness().is_some_and(|l| imprint.likeness() == Some(l)),
+            kinship: Kinship::between(&asked.imprint, imprint),
+            inside: if asked.snippet { Tune::inside(&asked.imprint, imprint) } else { None },
+            places: Vec::new(),
+            hand_place: None,
+            rhythm_places: riffkin_kin::rhythm::bars_alike(&asked.riff, riff),
+        };
+        made.hand_place = made.kinship.hand.as_ref().and_then(|hand| hand.place(&asked.riff, riff));
+        made.places = made.tune().map(|tune| tune.places(&asked.riff, riff)).unwrap_or_default();
+        made
+    }
+
     /// The alignment that counts: of the whole, or of the snippet inside.
     pub fn tune(&self) -> Option<&Tune> {
         self.inside.as_ref().or(self.kinship.tune.as_ref())
     }
-
-    /// The nearer, the smaller, by one measure; what cannot be compared comes last.
-    fn rank(&self, by: Measure) -> (u64, u64) {
-        // Of what lasts differently, the share of difference counts.
-        let share = |cost: u64, whole: u64| cost * 1_000_000 / whole.max(1);
-        match by {
-            Measure::Degrees => {
-                let degrees = self.kinship.degrees;
-                (degrees.steps_apart() as u64, u64::from(self.kinship_is_apart()))
-            }
-            Measure::Hand => self
-                .kinship
-                .hand
-                .as_ref()
-                .map_or((2, 0), |hand| (u64::from(!hand.same), u64::MAX - hand.run() as u64)),
-            Measure::Intervals => self.tune().map_or((u64::MAX, 0), |tune| {
-                (share(u64::from(tune.cost), u64::from(tune.totals.0)), u64::from(tune.higher))
-            }),
-            Measure::Rhythm => self.kinship.rhythm.as_ref().map_or((u64::MAX, 0), |rhythm| {
-                (share(rhythm.cost, rhythm.span), u64::from(rhythm.pace != (1, 1)))
-            }),
-        }
-    }
-
-    fn kinship_is_apart(&self) -> bool {
-        self.kinship.degrees.shared.is_empty()
-    }
-}
-
-/// The nearest kin of a riff, the nearest first, ties by name; and how many there are in all.
-pub fn relatives<R: FnOnce() -> Option<Riff>>(
-    asked: &Asked,
-    riffs: impl IntoIterator<Item = (String, Imprint, R)>,
-    by: Measure,
-    most: usize,
-) -> (Vec<Relative>, usize) {
-    let mut all: Vec<(Relative, R)> = Vec::new();
-    for (place, (name, imprint, riff)) in riffs.into_iter().enumerate() {
-        let relative = Relative {
-            name,
-            place,
-            set: imprint.set(),
-            same_riff: asked.imprint.likeness().is_some_and(|l| imprint.likeness() == Some(l)),
-            kinship: Kinship::between(&asked.imprint, &imprint),
-            inside: if asked.snippet { Tune::inside(&asked.imprint, &imprint) } else { None },
-            places: Vec::new(),
-        };
-        all.push((relative, riff));
-    }
-    let count = all.len();
-    all.sort_by(|(a, _), (b, _)| (a.rank(by), &a.name, a.place).cmp(&(b.rank(by), &b.name, b.place)));
-    all.truncate(most);
-    let shown = all.into_iter().map(|(mut relative, riff)| {
-        if let (Some(tune), Some(riff)) = (relative.tune(), riff()) {
-            relative.places = tune.places(&asked.riff, &riff);
-        }
-        relative
-    });
-    (shown.collect(), count)
 }
 
 /// What may be typed to look for.
@@ -154,52 +121,44 @@ pub enum Typed {
 /// A riff that holds what was typed.
 #[derive(Clone, Debug)]
 pub struct Holder {
-    /// Its name.
-    pub name: String,
-    /// Its place among what was fed in.
-    pub place: usize,
     /// What was typed against what it has: degrees, or notes where notes were typed; nothing for a hand shape.
     pub degrees: Option<Degrees>,
-    /// Where it begins, and how many semitones higher than it was typed.
-    pub found: Vec<(BarBeat, u8)>,
+    // Notes of the imprint at which it begins, and how much higher.
+    found: Vec<(usize, u8)>,
 }
 
-/// The riffs that hold what was typed, in the order in which they were fed in.
-pub fn holders<R: FnOnce() -> Option<Riff>>(
-    typed: &Typed,
-    riffs: impl IntoIterator<Item = (String, Imprint, R)>,
-) -> Vec<Holder> {
-    let mut holders = Vec::new();
-    for (place, (name, imprint, riff)) in riffs.into_iter().enumerate() {
-        // Notes of the imprint at which it begins, and how much higher.
+impl Holder {
+    /// `None` when it does not hold it.
+    pub fn of(typed: &Typed, imprint: &Imprint) -> Option<Self> {
         let found: Vec<(usize, u8)> = match typed {
             Typed::InOrder(sought) => {
-                sought.in_order(&imprint).into_iter().map(|f| (f.notes.start, f.higher)).collect()
+                sought.in_order(imprint).into_iter().map(|f| (f.notes.start, f.higher)).collect()
             }
-            Typed::AnyOrder(sought) if sought.in_any_order(&imprint) => vec![(0, 0)],
+            Typed::AnyOrder(sought) if sought.in_any_order(imprint) => vec![(0, 0)],
             Typed::AnyOrder(_) => Vec::new(),
             Typed::Hand(shape) => {
                 let hands = imprint.hand().map(|there| Hands::between(shape, there));
                 let all = hands.filter(|h| !shape.is_empty() && h.run().max(1) == shape.len());
-                all.map(|h| (sounding_before(&imprint, h.there.start), 0)).into_iter().collect()
+                all.map(|h| (sounding_before(imprint, h.there.start), 0)).into_iter().collect()
             }
         };
         if found.is_empty() {
-            continue;
+            return None;
         }
         let degrees = match typed {
             Typed::InOrder(sought) | Typed::AnyOrder(sought) => {
-                Some(Degrees::between(sought.set(), in_the_same_terms(sought, &imprint)))
+                Some(Degrees::between(sought.set(), in_the_same_terms(sought, imprint)))
             }
             Typed::Hand(_) => None,
         };
-        let riff = riff();
-        let places = found
-            .iter()
-            .filter_map(|&(note, higher)| Some((stretches::place(riff.as_ref()?, note)?, higher)));
-        holders.push(Holder { name, place, degrees, found: places.collect() });
+        Some(Self { degrees, found })
     }
-    holders
+
+    /// Where it begins in its riff, and how many semitones higher than it was typed.
+    pub fn places(&self, riff: &Riff) -> Vec<(BarBeat, u8)> {
+        let place = |&(note, higher): &(usize, u8)| Some((stretches::place(riff, note)?, higher));
+        self.found.iter().filter_map(place).collect()
+    }
 }
 
 /// Degrees for degrees, notes from C on for notes.

@@ -9,7 +9,7 @@ use riffkin_store::riff::Facts;
 
 /// By which rules [`Known::of`] goes; rises when the same riff would give something else, so that what is kept is found
 /// out anew.
-pub const RULES: u32 = 1;
+pub const RULES: u32 = 2;
 
 /// The neck on which hand shapes of kept riffs are compared, whatever neck a riff was written for.
 pub const NECK: &str = "four";

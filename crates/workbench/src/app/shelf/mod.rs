@@ -24,7 +24,7 @@ pub use editing::{Words, change_words, replace, undo};
 pub use export::{Exported, export};
 pub use exported::put_back;
 pub use place::place;
-pub use relatives::relatives;
+pub use relatives::{each_relative, relative};
 pub use soundness::{Soundness, bring_up_to_date, check, renew};
 pub use walk::{Found, walk};
 

@@ -1,23 +1,20 @@
 //! The shelf as those who look for kin see it.
 
-use std::path::PathBuf;
-
-use riffkin_formats::detect::Kind;
 use riffkin_fretboard::neck::Neck;
 use riffkin_kin::imprint::{Imprint, ImprintError};
+use riffkin_score::riff::Riff;
 use riffkin_store::{RiffId, Shelf, StoreError};
 
 use super::known::{NECK, RULES};
 use super::{ShelfError, riff};
-use crate::app::intake::Taken;
 
-/// Why the shelf could not be compared.
+/// Why a riff of the shelf could not be compared.
 #[derive(Debug, thiserror::Error)]
 pub enum RelativesError {
     /// It could not be read.
     #[error(transparent)]
     Shelf(#[from] ShelfError),
-    /// A riff is too long to be compared.
+    /// It is too long to be compared.
     #[error("riff {id}: {source}")]
     Imprint {
         /// The riff.
@@ -33,31 +30,47 @@ impl From<StoreError> for RelativesError {
     }
 }
 
-/// Every riff on the shelf with its imprint, in the order of their numbers; `shelf:12` stands for the file of riff 12. What is
-/// kept is taken as it is where it was made by today's rules on this neck, else the imprint is made anew.
+/// Shows number, title and imprint of every riff on the shelf, in the order of their numbers. What is kept is
+/// taken as it is where it was made by today's rules; the hand shape is made anew on another neck, if it is
+/// wanted. Riffs that cannot be compared are given back.
+///
+/// # Errors
+/// [`ShelfError`] when the shelf cannot be read at all.
+pub fn each_relative(
+    shelf: &Shelf,
+    neck: &Neck,
+    hand: bool,
+    look: &mut dyn FnMut(RiffId, &str, &Imprint),
+) -> Result<Vec<RelativesError>, ShelfError> {
+    let mut anew: Vec<(RiffId, String)> = Vec::new();
+    shelf.each_imprint(|kept| {
+        let current = kept.version == RULES && (!hand || neck.name() == NECK);
+        match Imprint::from_bytes(kept.bytes) {
+            Ok(imprint) if current => look(kept.id, kept.title, &imprint),
+            _ => anew.push((kept.id, kept.title.to_owned())),
+        }
+        true
+    })?;
+    let mut refused = Vec::new();
+    for (id, title) in anew {
+        match relative(shelf, neck, id) {
+            Ok((_, imprint)) => look(id, &title, &imprint),
+            Err(e) => refused.push(e),
+        }
+    }
+    Ok(refused)
+}
+
+/// One riff of the shelf, and its imprint with its hand shape on this neck.
 ///
 /// # Errors
 /// [`RelativesError`].
-pub fn relatives(shelf: &Shelf, neck: &Neck) -> Result<Vec<(Taken, Imprint)>, RelativesError> {
-    shelf.at_rest(|shelf| {
-        let mut kept: Vec<(RiffId, Option<Imprint>)> = Vec::new();
-        shelf.each_imprint(|imprint| {
-            let current = imprint.version == RULES && neck.name() == NECK;
-            let made = if current { Imprint::from_bytes(imprint.bytes).ok() } else { None };
-            kept.push((imprint.id, made));
-            true
-        })?;
-        let mut all = Vec::with_capacity(kept.len());
-        for (id, made) in kept {
-            let riff = riff(shelf, id, None)?;
-            let imprint = match made {
-                Some(imprint) => imprint,
-                None => Imprint::explained(&riff, None, neck)
-                    .map_err(|source| RelativesError::Imprint { id, source })?,
-            };
-            let path = PathBuf::from(format!("shelf:{id}"));
-            all.push((Taken { path, kind: Kind::RiffText, riff, warnings: Vec::new() }, imprint));
-        }
-        Ok(all)
-    })
+pub fn relative(shelf: &Shelf, neck: &Neck, id: RiffId) -> Result<(Riff, Imprint), RelativesError> {
+    let riff = riff(shelf, id, None)?;
+    let prints = shelf.prints(id)?.filter(|p| p.version == RULES && neck.name() == NECK);
+    if let Some(imprint) = prints.and_then(|p| Imprint::from_bytes(&p.imprint).ok()) {
+        return Ok((riff, imprint));
+    }
+    let imprint = Imprint::explained(&riff, None, neck);
+    Ok((riff, imprint.map_err(|source| RelativesError::Imprint { id, source })?))
 }

@@ -10,9 +10,8 @@ use riffkin_score::pitch::PitchName;
 use riffkin_score::time::Quarters;
 use serde::Serialize;
 
-use super::{file, measure};
-use crate::app::intake::Taken;
-use crate::app::kin::{Asked, Family, Holder, Measure, Relative, Typed};
+use super::{Row, measure};
+use crate::app::kin::{Asked, Family, Measure, Relative, Typed};
 use crate::cli::json::VERSION;
 
 fn degrees(set: DegreeSet) -> Vec<String> {
@@ -133,12 +132,12 @@ fn rhythm(rhythm: &Rhythm) -> RhythmJson {
     }
 }
 
-pub(super) fn kin(asked: &Asked, of: &Path, by: Measure, rows: &[(&Relative, &Taken)]) -> KinJson {
-    let relative = |(r, taken): &(&Relative, &Taken)| {
+pub(super) fn kin(asked: &Asked, of: &Path, by: Measure, rows: &[Relative]) -> KinJson {
+    let relative = |r: &Relative| {
         let set = r.kinship.degrees;
         RelativeJson {
             riff: r.name.clone(),
-            file: file(taken),
+            file: r.file.clone(),
             shared: degrees(set.shared),
             only_here: degrees(set.only_here),
             only_there: degrees(set.only_there),
@@ -197,7 +196,7 @@ struct FoundJson {
     semitones_higher: u8,
 }
 
-pub(super) fn holders(typed: &Typed, rows: &[(&Holder, &Taken)]) -> HoldersJson {
+pub(super) fn holders(typed: &Typed, rows: &[Row]) -> HoldersJson {
     let notes = match typed {
         Typed::InOrder(sought) | Typed::AnyOrder(sought) => sought.kind() == riffkin_kin::sought::Kind::Notes,
         Typed::Hand(_) => false,
@@ -205,13 +204,13 @@ pub(super) fn holders(typed: &Typed, rows: &[(&Holder, &Taken)]) -> HoldersJson 
     let names = |set: DegreeSet| -> Vec<String> {
         if notes { set.slots().map(|s| PitchName::simplest(s).to_string()).collect() } else { degrees(set) }
     };
-    let holder = |(h, taken): &(&Holder, &Taken)| {
+    let holder = |h: &Row| {
         let set = |pick: fn(&riffkin_kin::degrees::Degrees) -> DegreeSet| {
             h.degrees.as_ref().map(|d| names(pick(d))).unwrap_or_default()
         };
         HolderJson {
             riff: h.name.clone(),
-            file: file(taken),
+            file: h.file.clone(),
             shared: set(|d| d.shared),
             only_here: set(|d| d.only_here),
             only_there: set(|d| d.only_there),

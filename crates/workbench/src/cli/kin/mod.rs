@@ -1,60 +1,23 @@
 //! `kin`: what riffs share.
 
 mod json;
+mod source;
 mod text;
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use riffkin_engrave::{family, svg};
 use riffkin_fretboard::neck::Neck;
-use riffkin_kin::imprint::Imprint;
+use riffkin_kin::degrees::Degrees;
 use riffkin_kin::sought::Sought;
-use riffkin_score::riff::Riff;
-use riffkin_store::Access;
+use riffkin_kin::stretches::Stretches;
+use riffkin_score::riff::BarBeat;
 
 use super::{Failure, args, deliver, is_report, neck, notice, read, tonic, warn};
-use crate::app::intake::Taken;
-use crate::app::kin::{self, Asked, Measure, Typed};
-use crate::app::{output, shelf};
-
-/// A folder's riffs with their imprints.
-struct Folder {
-    taken: Vec<Taken>,
-    imprints: Vec<Imprint>,
-}
-
-impl Folder {
-    /// Of the folder that was named, else of the shelf.
-    fn read(words: &args::Kin, neck: &Neck) -> Result<Self, Failure> {
-        let Some(path) = &words.folder else {
-            let kept = shelf::open(&shelf::place(words.shelf.clone())?, Access::Read)?;
-            let (taken, imprints) = shelf::relatives(&kept, neck)?.into_iter().unzip();
-            return Ok(Self { taken, imprints });
-        };
-        let taken = read::folder(path)?;
-        let imprints: Result<_, _> = taken.iter().map(|t| Imprint::explained(&t.riff, None, neck)).collect();
-        Ok(Self { imprints: imprints?, taken })
-    }
-
-    fn name(&self, place: usize) -> String {
-        self.taken.get(place).map_or_else(String::new, |t| t.riff.header().title.clone())
-    }
-
-    /// Everything but one file: which of [`Folder::taken`] it is, and what the measures need.
-    fn riffs<'a>(
-        &'a self,
-        but: Option<&'a Path>,
-    ) -> impl Iterator<Item = (usize, (String, Imprint, impl FnOnce() -> Option<Riff> + 'a))> {
-        let same = move |t: &Taken| {
-            but.and_then(|b| b.canonicalize().ok()).is_some_and(|b| t.path.canonicalize().ok() == Some(b))
-        };
-        self.taken.iter().zip(&self.imprints).enumerate().filter(move |(_, (t, _))| !same(t)).map(
-            |(at, (t, imprint))| {
-                (at, (t.riff.header().title.clone(), imprint.clone(), || Some(t.riff.clone())))
-            },
-        )
-    }
-}
+use crate::app::kin::{self, Asked, Holder, Measure, Nearest, Relative, Typed};
+use crate::app::output;
+use source::Source;
 
 pub(super) fn kin(words: &args::Kin) -> Result<(), Failure> {
     let neck = neck(&words.neck)?;
@@ -79,18 +42,15 @@ pub(super) fn kin(words: &args::Kin) -> Result<(), Failure> {
     if let Some(of) = &words.of {
         return kin_of(words, of, &neck);
     }
-    let folder = Folder::read(words, &neck)?;
     if let Some(typed) = typed {
-        let (places, riffs): (Vec<usize>, Vec<_>) = folder.riffs(None).unzip();
-        let mut holders = kin::holders(&typed, riffs);
-        let count = holders.len();
-        holders.truncate(words.most);
-        say_left_out(count, words.most);
-        let rows: Vec<_> = holders.iter().map(|h| (h, &folder.taken[places[h.place]])).collect();
+        let rows = Source::with(words, &neck, |source| holders(source, &typed, words.most))?;
         let as_json = || super::json::text(&json::holders(&typed, &rows));
         return deliver(out, words.json, as_json, || text::holders(&typed, &rows));
     }
-    let names = folder.imprints.iter().enumerate().map(|(i, imprint)| (folder.name(i), imprint.set()));
+    let mut names = Vec::new();
+    Source::with(words, &neck, |source| {
+        source.each(false, &mut |_, name, imprint| names.push((name.to_owned(), imprint.set())))
+    })?;
     let families = kin::families(names);
     let as_json = || super::json::text(&json::families(&families));
     if let Some(out) = out.filter(|o| is_picture(o)) {
@@ -119,19 +79,75 @@ fn kin_of(words: &args::Kin, of: &Path, neck: &Neck) -> Result<(), Failure> {
     if asked.imprint.is_rounded() {
         notice("note: some note values are finer than what is compared; they count as the nearest");
     }
-    let folder = Folder::read(words, neck)?;
+    if Stretches::of(&asked.imprint).is_cut() {
+        notice("note: it is very long; only its beginning is compared in intervals and rhythm");
+    }
     let by = match words.by {
         args::By::Degrees => Measure::Degrees,
         args::By::Hand => Measure::Hand,
         args::By::Intervals => Measure::Intervals,
         args::By::Rhythm => Measure::Rhythm,
     };
-    let (places, riffs): (Vec<usize>, Vec<_>) = folder.riffs(Some(of)).unzip();
-    let (relatives, count) = kin::relatives(&asked, riffs, by, words.most);
-    say_left_out(count, words.most);
-    let rows: Vec<_> = relatives.iter().map(|r| (r, &folder.taken[places[r.place]])).collect();
+    let rows = Source::with(words, neck, |source| nearest(source, &asked, of, by, words.most))?;
     let as_json = || super::json::text(&json::kin(&asked, of, by, &rows));
     deliver(words.out.as_deref(), words.json, as_json, || text::kin(&asked, &rows))
+}
+
+/// The nearest kin, compared by every measure; the file asked about is left out.
+fn nearest(
+    source: &Source<'_>,
+    asked: &Asked,
+    of: &Path,
+    by: Measure,
+    most: usize,
+) -> Result<Vec<Relative>, Failure> {
+    let itself = source.place_of(of);
+    let mut nearest = Nearest::new(asked, by, most);
+    source.each(by == Measure::Hand, &mut |place, name, imprint| {
+        if Some(place) != itself {
+            nearest.offer(place, name, imprint);
+        }
+    })?;
+    let (places, count) = nearest.found();
+    say_left_out(count, most);
+    let compared = places.into_iter().map(|place| {
+        let read = source.read(place)?;
+        Ok(Relative::of(asked, read.file, &read.riff, &read.imprint))
+    });
+    compared.collect()
+}
+
+/// A riff that holds what was typed, as it is shown.
+struct Row {
+    name: String,
+    file: String,
+    degrees: Option<Degrees>,
+    found: Vec<(BarBeat, u8)>,
+}
+
+/// The first riffs that hold what was typed.
+fn holders(source: &Source<'_>, typed: &Typed, most: usize) -> Result<Vec<Row>, Failure> {
+    let mut first: BTreeMap<u64, Holder> = BTreeMap::new();
+    let mut count = 0;
+    source.each(matches!(typed, Typed::Hand(_)), &mut |place, _, imprint| {
+        let Some(holder) = Holder::of(typed, imprint) else { return };
+        count += 1;
+        first.insert(place, holder);
+        if first.len() > most {
+            first.pop_last();
+        }
+    })?;
+    say_left_out(count, most);
+    let rows = first.into_iter().map(|(place, holder)| {
+        let read = source.read(place)?;
+        Ok(Row {
+            name: read.riff.header().title.clone(),
+            file: read.file,
+            found: holder.places(&read.riff),
+            degrees: holder.degrees,
+        })
+    });
+    rows.collect()
 }
 
 fn typed(words: &args::Kin) -> Result<Option<Typed>, Failure> {
@@ -171,9 +187,4 @@ fn measure(by: Measure) -> &'static str {
         Measure::Intervals => "intervals",
         Measure::Rhythm => "rhythm",
     }
-}
-
-/// The kind of a file, for readers.
-fn file(taken: &Taken) -> String {
-    taken.path.display().to_string()
 }
