@@ -8,7 +8,7 @@ use std::process::Command;
 use std::time::{Duration, Instant};
 
 /// `cargo test` with fewer tests than this has lost some of them.
-const LEAST_TESTS: usize = 430;
+const LEAST_TESTS: usize = 780;
 
 /// Crates whose tests must run: a crate that tests nothing proves nothing.
 const TESTED: &[&str] = &[
