@@ -23,14 +23,14 @@ pub(crate) fn unfinished(to: &Path) -> PathBuf {
     to.with_file_name(name)
 }
 
-/// Copies the state at which the copy begins.
-pub(crate) fn copy(from: &Connection, to: &Path) -> Result<(), BackupError> {
+/// Copies the state at which the copy begins. Who may read the copy is who may read the shelf.
+pub(crate) fn copy(from: &Connection, shelf: &Path, to: &Path) -> Result<(), BackupError> {
     if to.symlink_metadata().is_ok() {
         return Err(BackupError::Taken(to.to_owned()));
     }
     let beside = unfinished(to);
     let failed = |source: StoreError| BackupError::Copy { path: to.to_owned(), source };
-    let done = pages(from, &beside).map_err(failed).and_then(|()| place(&beside, to));
+    let done = pages(from, shelf, &beside).map_err(failed).and_then(|()| place(&beside, to));
     if done.is_err() {
         // What is left of a copy that failed is of no use to anybody.
         let _ = fs::remove_file(&beside);
@@ -38,17 +38,32 @@ pub(crate) fn copy(from: &Connection, to: &Path) -> Result<(), BackupError> {
     done
 }
 
-fn pages(from: &Connection, beside: &Path) -> Result<(), StoreError> {
+fn pages(from: &Connection, shelf: &Path, beside: &Path) -> Result<(), StoreError> {
     match fs::remove_file(beside) {
         Err(e) if e.kind() != io::ErrorKind::NotFound => return Err(StoreError::Disk(e.to_string())),
         _ => {}
     }
-    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE;
+    make(shelf, beside).map_err(|e| StoreError::Disk(e.to_string()))?;
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE;
     let mut into = Connection::open_with_flags(beside, flags)?;
     all_at_once(&Backup::new(from, &mut into)?)?;
     // One file, without a log beside it.
     into.pragma_update_and_check(None, "journal_mode", "delete", |_| Ok(()))?;
     into.close().map_err(|(_, e)| e.into())
+}
+
+/// Makes the empty file; SQLite by itself would let everybody read it whom the system's mask does not keep out.
+fn make(shelf: &Path, beside: &Path) -> io::Result<()> {
+    let mut how = File::options();
+    how.write(true).create_new(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::{OpenOptionsExt as _, PermissionsExt as _};
+        how.mode(shelf.metadata()?.permissions().mode() & 0o666 | 0o600);
+    }
+    #[cfg(not(unix))]
+    let _ = shelf;
+    how.open(beside).map(|_| ())
 }
 
 /// All pages in one step: in pieces, every write of another program would start it anew. Writers are not held up by it.
@@ -90,12 +105,13 @@ fn sync_folder(_: &Path) -> io::Result<()> {
 
 /// Copies a shelf before its layout changes; the copy is named with the old layout. Gives its path.
 pub(crate) fn before_migrating(from: &Connection, shelf: &Path, layout: u32) -> Result<PathBuf, BackupError> {
-    let name = shelf.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let mut count = 1;
     loop {
         let number = if count == 1 { String::new() } else { format!(".{count}") };
-        let to = shelf.with_file_name(format!("{name}.layout-{layout}{number}.backup"));
-        match copy(from, &to) {
+        let mut name = shelf.file_name().unwrap_or_default().to_owned();
+        name.push(format!(".layout-{layout}{number}.backup"));
+        let to = shelf.with_file_name(name);
+        match copy(from, shelf, &to) {
             Err(BackupError::Taken(_)) if count < 10_000 => count += 1,
             done => return done.map(|()| to),
         }

@@ -128,6 +128,14 @@ pub enum StoreError {
         /// The limit.
         most: usize,
     },
+    /// More tags than a riff may have.
+    #[error("the riff would have {tags} tags; at most {most} are kept")]
+    TooManyTags {
+        /// How many.
+        tags: usize,
+        /// The limit.
+        most: usize,
+    },
     /// Anything else.
     #[error("the shelf could not be used: {0}")]
     Other(String),

@@ -14,6 +14,7 @@
 mod backup;
 mod check;
 mod error;
+mod header;
 pub mod history;
 pub mod imports;
 mod migrations;

@@ -1,7 +1,5 @@
 //! Opening a shelf: what it is, whether this program may touch it, and bringing it up to date.
 
-use std::fs::File;
-use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -9,6 +7,7 @@ use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 
 use crate::error::{OpenError, StoreError};
+use crate::header::{self, Hold, SOME_OTHER, beside};
 use crate::{backup, migrations};
 
 /// How long a write waits for another program's.
@@ -17,20 +16,6 @@ const PATIENCE: Duration = Duration::from_secs(15);
 const CACHE_KIB: i64 = 32 * 1024;
 /// Size down to which the log is cut once it has been worked off, in bytes.
 const LOG: i64 = 16 << 20;
-
-/// The beginning of every database, the length of its header and of the smallest page, in bytes; the application id stands at
-/// byte 68, the layout at 60 (SQLite, *Database File Format*, 1.3).
-const MAGIC: &[u8] = b"SQLite format 3\0";
-/// See [`MAGIC`].
-const HEADER: u64 = 100;
-/// See [`MAGIC`].
-const SMALLEST: u64 = 512;
-/// How often a file is looked at that seems to be no shelf, and the time between.
-const LOOKS: u32 = 4;
-/// See [`LOOKS`].
-const PAUSE: Duration = Duration::from_millis(25);
-/// Said of a file that says nothing of itself.
-const SOME_OTHER: &str = "it is some other file";
 
 /// What a shelf is opened for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -61,14 +46,16 @@ pub struct Migrated {
 /// The file must lie on a disk of this machine: the log beside it does not work over a network.
 #[derive(Debug)]
 pub struct Shelf {
+    // Closed before the hold on its file is let go: fields are dropped in this order.
     pub(crate) db: Connection,
+    _hold: Hold,
     path: PathBuf,
     migrated: Option<Migrated>,
 }
 
 /// What a file says of itself.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Look {
+pub(crate) enum Look {
     /// Nothing is in it yet.
     Empty,
     /// A shelf of this layout.
@@ -89,11 +76,13 @@ impl Shelf {
         if there && path.is_dir() {
             return Err(OpenError::Foreign { path: path.to_owned(), found: "it is a folder" });
         }
-        if there {
-            first_look(path)?;
-        }
+        let looked_at = if there { Some(header::first_look(path)?) } else { None };
         let db = connect(path, access).map_err(failed)?;
-        let mut shelf = Self { db, path: path.to_owned(), migrated: None };
+        let hold = match looked_at {
+            Some(hold) => hold,
+            None => Hold::on(path).map_err(|e| failed(StoreError::Unreadable(e.to_string())))?,
+        };
+        let mut shelf = Self { db, _hold: hold, path: path.to_owned(), migrated: None };
         let found = judge(path, look(&shelf.db).map_err(failed)?)?;
         if found != Look::Layout(migrations::NEWEST) {
             shelf.bring_up_to_date(found, access)?;
@@ -117,7 +106,7 @@ impl Shelf {
     /// # Errors
     /// [`crate::BackupError`]; a file that is there already is never replaced.
     pub fn back_up(&self, to: &Path) -> Result<(), crate::BackupError> {
-        backup::copy(&self.db, to)
+        backup::copy(&self.db, &self.path, to)
     }
 
     /// Where [`Shelf::back_up`] writes until the copy is whole; to be removed should the program be stopped meanwhile.
@@ -149,7 +138,7 @@ impl Shelf {
         }
         let mut migrated = None;
         if from > 0 {
-            let backup = backup::before_migrating(&reader?, &path, from)
+            let backup = backup::before_migrating(&reader?, &header::itself(&path), from)
                 .map_err(|source| OpenError::NoBackup { path: path.clone(), source })?;
             migrated = Some(Migrated { from, to: migrations::NEWEST, backup });
         }
@@ -161,50 +150,6 @@ impl Shelf {
         transaction.commit().map_err(sql)?;
         self.migrated = migrated;
         Ok(())
-    }
-}
-
-/// Looks at the beginning of a file without any side effect, not even a lock, and refuses what is certainly not to be
-/// touched. SQLite cannot be asked yet: while a log is worked off the file alone may make no sense, and a stopped program's
-/// leavings are put right as soon as SQLite opens it.
-fn first_look(path: &Path) -> Result<(), OpenError> {
-    for _ in 1..LOOKS {
-        if judge_header(path).is_ok() {
-            return Ok(());
-        }
-        // Another program may be in the middle of making it.
-        std::thread::sleep(PAUSE);
-    }
-    judge_header(path)
-}
-
-fn judge_header(path: &Path) -> Result<(), OpenError> {
-    let failed = |e: std::io::Error| OpenError::Failed {
-        path: path.to_owned(),
-        source: StoreError::Unreadable(e.to_string()),
-    };
-    let foreign = |found| Err(OpenError::Foreign { path: path.to_owned(), found });
-    let mut journal = path.as_os_str().to_owned();
-    journal.push("-journal");
-    let half_made = Path::new(&journal).exists();
-    let mut header = Vec::new();
-    let mut file = File::open(path).map_err(failed)?;
-    (&mut file).take(HEADER).read_to_end(&mut header).map_err(failed)?;
-    let length = file.metadata().map_err(failed)?.len();
-    let number = |at: usize| match header.get(at..at + 4) {
-        Some(&[a, b, c, d]) => i32::from_be_bytes([a, b, c, d]),
-        _ => 0,
-    };
-    match length {
-        0 => return Ok(()),
-        // SQLite takes what is shorter than its smallest page for empty, and would write over it.
-        1..SMALLEST => return foreign(SOME_OTHER),
-        _ => {}
-    }
-    match (header.starts_with(MAGIC), number(68)) {
-        (false, _) | (true, 0) if half_made => Ok(()),
-        (false, _) => foreign(SOME_OTHER),
-        (true, application) => judge(path, (application, i64::from(number(60)), false)).map(|_| ()),
     }
 }
 
@@ -244,7 +189,7 @@ fn look(db: &Connection) -> Result<(i32, i64, bool), StoreError> {
     }
 }
 
-fn judge(path: &Path, (application, layout, empty): (i32, i64, bool)) -> Result<Look, OpenError> {
+pub(crate) fn judge(path: &Path, (application, layout, empty): (i32, i64, bool)) -> Result<Look, OpenError> {
     let foreign = |found| Err(OpenError::Foreign { path: path.to_owned(), found });
     match (application, layout) {
         (0, 0) if empty => Ok(Look::Empty),
@@ -271,8 +216,11 @@ fn connect(path: &Path, access: Access) -> Result<Connection, StoreError> {
         )?,
         Access::Write => Connection::open_with_flags(path, common | OpenFlags::SQLITE_OPEN_READ_WRITE)?,
         Access::Read => {
-            let db = Connection::open_with_flags(path, common | OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+            // Where it may be written it is opened so, though nothing is: else the log, empty or not, would stay beside the file
+            // after the last look. Where it may not, SQLite opens it to be read by itself.
+            let db = Connection::open_with_flags(path, common | OpenFlags::SQLITE_OPEN_READ_WRITE)?;
             db.busy_timeout(PATIENCE)?;
+            db.pragma_update(None, "query_only", true)?;
             match look(&db) {
                 // Where no log can be made beside the file, nobody can be writing to it either.
                 Err(StoreError::NoFile | StoreError::ReadOnly) if !has_log(path) => {
@@ -298,14 +246,14 @@ fn connect(path: &Path, access: Access) -> Result<Connection, StoreError> {
 }
 
 fn has_log(path: &Path) -> bool {
-    let mut log = path.as_os_str().to_owned();
-    log.push("-wal");
-    Path::new(&log).metadata().is_ok_and(|about| about.len() > 0)
+    beside(path, "-wal").metadata().is_ok_and(|about| about.len() > 0)
 }
 
 /// What holds once the file is known to be ours and of the newest layout.
 fn settle(db: &Connection, access: Access) -> Result<(), StoreError> {
     db.set_prepared_statement_cache_capacity(64);
+    // Whoever closes it last works the log off and takes it away.
+    db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
     if access == Access::Read {
         return Ok(());
     }
@@ -318,7 +266,6 @@ fn settle(db: &Connection, access: Access) -> Result<(), StoreError> {
     db.pragma_update_and_check(None, "journal_size_limit", LOG, |_| Ok(()))?;
     // What is taken away for good is overwritten.
     db.pragma_update_and_check(None, "secure_delete", true, |_| Ok(()))?;
-    db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
     Ok(())
 }
 

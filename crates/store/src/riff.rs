@@ -316,7 +316,10 @@ pub(crate) fn check(content: &Content) -> Result<(), StoreError> {
     for tag in &content.tags {
         fits("a tag", tag.len(), MOST_TEXT)?;
     }
-    fits("the list of tags", content.tags.len(), MOST_TAGS)
+    match content.tags.len() {
+        tags if tags > MOST_TAGS => Err(StoreError::TooManyTags { tags, most: MOST_TAGS }),
+        _ => Ok(()),
+    }
 }
 
 fn add(db: &Connection, new: &New<'_>, at: Moment) -> Result<RiffId, StoreError> {

@@ -32,6 +32,10 @@ pub struct Former {
     pub prints: Prints,
 }
 
+/// A number above this one is not taken over: the highest number of all would leave none for the riffs that come after it
+/// (SQLite, *Autoincrement*).
+const HIGHEST_KEPT: i64 = 1 << 40;
+
 impl Shelf {
     /// Numbers of all riffs, removed ones too.
     ///
@@ -78,7 +82,7 @@ fn put_back(db: &rusqlite::Connection, former: &Former) -> Result<RiffId, StoreE
     let highest: i64 = db
         .prepare_cached("SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = 'riff'")?
         .query_row([], |row| row.get(0))?;
-    let id = Some(former.id).filter(|id| id.0 > highest);
+    let id = Some(former.id).filter(|id| id.0 > highest && id.0 <= HIGHEST_KEPT);
     let mut content = last.content.clone();
     content.tags = tags::tidy(&content.tags);
     riff::check(&content)?;

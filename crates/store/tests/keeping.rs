@@ -319,6 +319,9 @@ fn a_whole_riff_goes_from_shelf_to_shelf() {
     assert_eq!(there.faults().unwrap(), Vec::<String>::new());
     let again = there.put_back(std::slice::from_ref(&former)).unwrap()[0];
     assert_eq!(again, RiffId(id.0 + 1), "a number that was used is not");
+    // The highest number of all would be the last: riffs could not be added any more.
+    let last = Former { id: RiffId(i64::MAX), ..former.clone() };
+    assert_eq!(there.put_back(&[last]).unwrap(), [RiffId(id.0 + 2)]);
     let mut broken = former;
     broken.editions.remove(0);
     assert!(there.put_back(&[broken]).is_err());

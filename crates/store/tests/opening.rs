@@ -272,3 +272,45 @@ fn a_copy_holds_everything_and_replaces_nothing() {
     let shelf = open(&folder.file("a.shelf"));
     assert!(shelf.back_up(&folder.file("no").join("b.shelf")).is_err());
 }
+
+#[test]
+fn a_look_leaves_nothing_beside_the_shelf() {
+    let folder = Folder::new("look-only");
+    let file = folder.file("a.shelf");
+    add(&mut open(&file), &content("One"), &facts("", 1), 1);
+    for _ in 0..2 {
+        assert_eq!(Shelf::open(&file, Access::Read).unwrap().count().unwrap(), (1, 0));
+        assert_eq!(folder.names(), ["a.shelf"]);
+    }
+}
+
+/// The log belongs to the file and not to a link to it; so does a backup.
+#[cfg(unix)]
+#[test]
+fn a_link_leads_to_the_shelf_and_what_lies_beside_it() {
+    let folder = Folder::new("link");
+    let file = layout_1(&folder);
+    fs::create_dir(folder.file("elsewhere")).unwrap();
+    let link = folder.file("elsewhere").join("link.shelf");
+    std::os::unix::fs::symlink(&file, &link).unwrap();
+    let shelf = Shelf::open(&link, Access::Write).unwrap();
+    let backup = &shelf.migrated().unwrap().backup;
+    assert_eq!(backup.file_name().unwrap(), "old.shelf.layout-1.backup");
+    assert!(folder.file("old.shelf.layout-1.backup").exists(), "{}", backup.display());
+    drop(shelf);
+    assert_eq!(Shelf::open(&link, Access::Read).unwrap().count().unwrap(), (1, 1));
+    assert_eq!(fs::read_dir(folder.file("elsewhere")).unwrap().count(), 1);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_copy_of_a_private_shelf_is_private() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let folder = Folder::new("private");
+    let file = folder.file("a.shelf");
+    drop(open(&file));
+    fs::set_permissions(&file, fs::Permissions::from_mode(0o600)).unwrap();
+    Shelf::open(&file, Access::Read).unwrap().back_up(&folder.file("b.shelf")).unwrap();
+    let mode = fs::metadata(folder.file("b.shelf")).unwrap().permissions().mode();
+    assert_eq!(mode & 0o777, 0o600);
+}
