@@ -180,3 +180,42 @@ impl Hold {
         Ok((header, file.metadata()?.len()))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a test stops where it fails")]
+
+    use rusqlite::Connection;
+
+    use crate::{Access, Shelf};
+
+    /// The lock is seen by another program only: this test runs itself as that program.
+    #[cfg(unix)]
+    #[test]
+    fn a_look_at_a_shelf_lets_go_of_no_lock_on_it() {
+        const OTHER: &str = "RIFFKIN_STORE_TEST_OTHER";
+        if let Some(file) = std::env::var_os(OTHER) {
+            let other = Connection::open(file).unwrap();
+            other.busy_timeout(std::time::Duration::ZERO).unwrap();
+            assert!(other.execute_batch("BEGIN IMMEDIATE").is_err(), "the first program's lock is gone");
+            return;
+        }
+        let folder = std::env::temp_dir().join(format!("riffkin-store-look-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).unwrap();
+        let file = folder.join("a.shelf");
+        let shelf = Shelf::open(&file, Access::Create).unwrap();
+        // As while a shelf is made or brought up to date: without a log all locks are on the file itself.
+        shelf.db.pragma_update_and_check(None, "journal_mode", "delete", |_| Ok(())).unwrap();
+        shelf.db.execute_batch("BEGIN IMMEDIATE").unwrap();
+        drop(super::first_look(&file).unwrap());
+        let other = std::process::Command::new(std::env::current_exe().unwrap())
+            .args(["--exact", "header::tests::a_look_at_a_shelf_lets_go_of_no_lock_on_it"])
+            .env(OTHER, &file)
+            .output()
+            .unwrap();
+        drop(shelf);
+        std::fs::remove_dir_all(&folder).unwrap();
+        let said = String::from_utf8_lossy(&other.stdout);
+        assert!(other.status.success() && said.contains("1 passed"), "{said}");
+    }
+}

@@ -84,39 +84,3 @@ fn a_long_look_holds_up_no_writer_and_sees_one_state() {
     assert_eq!(seen.unwrap(), ((1, 0), (1, 0)));
     assert_eq!(reader.count().unwrap(), (2, 0));
 }
-
-/// POSIX lets go of a program's locks on a file when the program closes it once (SQLite, *How To Corrupt An SQLite Database
-/// File*, 2.2). Were it so here, the other program would take itself for the last one and take the log away, with what is
-/// written to it later.
-#[test]
-fn a_second_shelf_of_one_file_may_come_and_go() {
-    const OTHER: &str = "RIFFKIN_STORE_TEST_OTHER";
-    if let Some(file) = std::env::var_os(OTHER) {
-        // The other program: writes once and ends.
-        let mut shelf = open(std::path::Path::new(&file));
-        add(&mut shelf, &content("Of the other"), &facts("", 1), 2);
-        return;
-    }
-    let folder = Folder::new("second");
-    let file = folder.file("a.shelf");
-    let mut first = open(&file);
-    add(&mut first, &content("Before"), &facts("", 1), 1);
-    for access in [Access::Read, Access::Write] {
-        drop(Shelf::open(&file, access).unwrap());
-    }
-    let other = std::process::Command::new(std::env::current_exe().unwrap())
-        .args(["--exact", "a_second_shelf_of_one_file_may_come_and_go"])
-        .env(OTHER, &file)
-        .output()
-        .unwrap();
-    assert!(other.status.success(), "{other:?}");
-    add(&mut first, &content("After"), &facts("", 1), 3);
-    assert!(folder.names().contains(&"a.shelf-wal".to_owned()), "the log is still there");
-    // As another program would see it: from the files alone.
-    let copy = folder.file("copy");
-    std::fs::create_dir(&copy).unwrap();
-    for name in ["a.shelf", "a.shelf-wal"] {
-        std::fs::copy(folder.file(name), copy.join(name)).unwrap();
-    }
-    assert_eq!(Shelf::open(&copy.join("a.shelf"), Access::Read).unwrap().count().unwrap(), (3, 0));
-}
