@@ -1,5 +1,6 @@
 //! What a file is, by what is in it, and one way to read every kind that holds notes.
 
+use riffkin_fretboard::neck::Neck;
 use riffkin_score::Warning;
 use riffkin_score::analysis::explain::name_by_ear;
 use riffkin_score::key::Key;
@@ -54,6 +55,8 @@ pub struct ReadOptions {
     pub key: Option<Key>,
     /// Which MIDI track holds the bass, from 1.
     pub midi_track: Option<usize>,
+    /// Necks beside the usual ones that riff notation may name.
+    pub necks: Vec<Neck>,
 }
 
 /// Why a file gave no riff.
@@ -195,7 +198,8 @@ pub fn read_any(bytes: &[u8], options: &ReadOptions) -> Result<(Riff, Vec<Warnin
     match detect(bytes) {
         Kind::RiffText => {
             let (text, warning) = decode(bytes);
-            let (riff, mut warnings) = riff_text::parse(&text).map_err(ReadError::RiffText)?;
+            let (riff, mut warnings) =
+                riff_text::parse_knowing(&text, &options.necks).map_err(ReadError::RiffText)?;
             warnings.extend(warning);
             Ok((riff, warnings))
         }

@@ -22,7 +22,7 @@ use riffkin_score::riff::{BarBeat, Riff, RiffError};
 use crate::hand::{Effort, Hand};
 use crate::neck::Neck;
 use crate::wishes::{Conflict, Wish};
-pub use alike::{Alike, Figure, USUAL_PRICE, alike};
+pub use alike::{Alike, Figure, USUAL_PRICE, alike, alike_wished};
 pub use figures::Occurrence;
 pub(crate) use line::Line;
 pub(crate) use spots::Spot;

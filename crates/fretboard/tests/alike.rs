@@ -4,9 +4,10 @@
 mod common;
 
 use common::{Dice, eighths, midi_note, written};
-use riffkin_fretboard::fit::{Alike, Fit, USUAL_PRICE, alike, fit, written_into};
+use riffkin_fretboard::fit::{Alike, Fit, USUAL_PRICE, alike, alike_wished, fit, wished, written_into};
 use riffkin_fretboard::hand::{Hand, OpenStrings};
 use riffkin_fretboard::neck::Neck;
+use riffkin_fretboard::wishes::Wish;
 use riffkin_score::meter::Meter;
 use riffkin_score::note::{Event, Note};
 use riffkin_score::riff::{Bar, Header, Riff};
@@ -143,4 +144,52 @@ fn without_figures_it_is_the_fit() {
     // What a fit has written into it is fitted as it is.
     let again = written_into(&riffs[0], &together.fits[0].notes).unwrap();
     assert_eq!(alike(&[&again], &neck, &Hand::default(), 1.0).unwrap().fits[0].notes, together.fits[0].notes);
+}
+
+/// Of ways that cost the same, the one that [`fit`] takes: fingers 1 3 4 on root, fifth and octave, and not 1 4 3.
+#[test]
+fn of_equal_ways_the_same_is_taken() {
+    let neck = Neck::named("four").unwrap();
+    let hand = closed().with_switch_fret(1);
+    let mut dice = Dice(77);
+    let root_fifth_octave = eighths("G1 D2 G2 G2");
+    let random = (0..40).map(|_| {
+        let bars: Vec<[u8; 3]> = (0..3).map(|_| [0; 3].map(|_: u8| 30 + dice.below(24) as u8)).collect();
+        bars_of_three(&bars)
+    });
+    for riff in std::iter::once(root_fifth_octave).chain(random.collect::<Vec<_>>()) {
+        let together = alike(&[&riff], &neck, &hand, USUAL_PRICE).unwrap();
+        if together.figures.is_empty() {
+            assert_eq!(together.fits[0], fit(&riff, &neck, &hand).unwrap());
+        }
+    }
+}
+
+#[test]
+fn wishes_are_granted_and_the_figure_follows_them_where_it_may() {
+    let neck = Neck::named("four").unwrap();
+    let figure = [40, 43, 45];
+    let riff = bars_of_three(&[figure, [36, 36, 36], figure]);
+    let wish: Wish = "bar 1: frets 9 to 12".parse().unwrap();
+    let alone = &wished(&riff, &neck, &closed(), &[wish], 1).unwrap()[0];
+    let places = |fit: &Fit| fit.notes.iter().map(|n| (n.place, n.finger)).collect::<Vec<_>>();
+    assert_ne!(places(alone)[..3], places(alone)[6..], "by itself the wish tears the figure apart");
+    let together = alike_wished(&riff, &neck, &closed(), &[wish], 1000.0).unwrap();
+    let found = places(&together.fits[0]);
+    assert!(found[..3].iter().all(|(place, _)| (9..=12).contains(&place.fret)));
+    assert_eq!(found[..3], found[6..]);
+    // Two wishes that leave no same way: both are granted, and that is said.
+    let other: Wish = "bar 3: frets 1 to 5".parse().unwrap();
+    let torn = alike_wished(&riff, &neck, &closed(), &[wish, other], 1000.0).unwrap();
+    let found = places(&torn.fits[0]);
+    assert!(found[6..].iter().all(|(place, _)| (1..=5).contains(&place.fret)), "{found:?}");
+    assert!(
+        torn.fits[0].warnings.iter().any(|w| w.to_string().contains("the wishes leave no same way there")),
+        "{:?}",
+        torn.fits[0].warnings
+    );
+    assert_eq!(
+        alike_wished(&riff, &neck, &closed(), &[], 2.0),
+        Ok(alike(&[&riff], &neck, &closed(), 2.0).unwrap())
+    );
 }

@@ -7,7 +7,11 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 fn riffkin(words: &[&str]) -> (String, String) {
-    let out = Command::new(env!("CARGO_BIN_EXE_riffkin")).args(words).output().unwrap();
+    let out = Command::new(env!("CARGO_BIN_EXE_riffkin"))
+        .args(words)
+        .env("RIFFKIN_SHELF", "/no/shelf")
+        .output()
+        .unwrap();
     let said = String::from_utf8(out.stderr).unwrap();
     assert!(out.status.success(), "{words:?}\n{said}");
     (String::from_utf8(out.stdout).unwrap(), said)

@@ -38,7 +38,11 @@ impl Drop for Folder {
 
 /// Exit status, standard output, standard error.
 fn riffkin(words: &[&str]) -> (i32, String, String) {
-    let out = Command::new(env!("CARGO_BIN_EXE_riffkin")).args(words).output().unwrap();
+    let out = Command::new(env!("CARGO_BIN_EXE_riffkin"))
+        .args(words)
+        .env("RIFFKIN_SHELF", "/no/shelf")
+        .output()
+        .unwrap();
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
     (out.status.code().unwrap(), text(out.stdout), text(out.stderr))
 }
@@ -82,8 +86,8 @@ fn sections_come_in_a_teachers_order() {
     ];
     let places: Vec<usize> = heads.iter().map(|h| text.find(&format!("\n{h}\n")).unwrap()).collect();
     assert!(places.is_sorted(), "{text}");
-    assert!(text.contains("the 6th would decide (6 for Dorian, b6 for minor"), "{text}");
-    assert!(text.contains("A Dorian has 6 (F#) where A minor has b6 (F)"), "{text}");
+    assert!(text.contains("the 6th would decide (6 for Dorian, ♭6 for minor"), "{text}");
+    assert!(text.contains("A Dorian has 6 (F♯) where A minor has ♭6 (F)"), "{text}");
     assert!(text.contains("nothing decides the 6th (6 or ♭6)"), "{text}");
     // A level never stands without its reasons, nor without the word that it is set by hand.
     let level = text.lines().find(|l| l.contains("level ")).unwrap();
@@ -195,7 +199,7 @@ fn two_scales_side_by_side() {
         (texts(&compared["only_first"]), texts(&compared["only_second"])),
         (vec!["6".into()], vec!["b6".into()])
     );
-    assert_eq!(compared["words"][0], "G Dorian has 6 (E) where G minor has b6 (Eb)");
+    assert_eq!(compared["words"][0], "G Dorian has 6 (E) where G minor has ♭6 (E♭)");
     assert!(compared["riff"].as_str().unwrap().contains("fits both alike"));
     let text = good(&["explain", &file, "--tonic", "G", "--compare", "Dorian", "minor"]);
     assert!(text.contains("\nSide by side\n") && text.contains("one note tells them apart"), "{text}");

@@ -35,7 +35,11 @@ impl Drop for Folder {
 }
 
 fn riffkin(words: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_riffkin")).args(words).output().unwrap()
+    Command::new(env!("CARGO_BIN_EXE_riffkin"))
+        .args(words)
+        .env("RIFFKIN_SHELF", "/no/shelf")
+        .output()
+        .unwrap()
 }
 
 fn good(words: &[&str]) -> String {

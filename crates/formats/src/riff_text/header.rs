@@ -24,7 +24,8 @@ pub(super) const WORDS: [&str; 9] =
     ["riff", "key", "meter", "tempo", "feel", "neck", "source", "permission", "remark"];
 
 /// Reads up to the first line that starts with a bar line or a bracket such as `[pickup]`, and says where that is.
-pub(super) fn read(source: Source<'_>) -> Result<(Head, usize), TextError> {
+/// `own` are necks that are known by name beside the usual ones.
+pub(super) fn read(source: Source<'_>, own: &[Neck]) -> Result<(Head, usize), TextError> {
     let mut head = Head {
         header: Header::default(),
         meter: Meter::FOUR_FOUR,
@@ -43,7 +44,7 @@ pub(super) fn read(source: Source<'_>) -> Result<(Head, usize), TextError> {
             return Ok((head, start));
         }
         if !text.is_empty() && !text.starts_with("//") {
-            head.line(source, start, text.trim_end(), &mut seen)?;
+            head.line(source, start, text.trim_end(), own, &mut seen)?;
         }
         at += length + 1;
     }
@@ -60,6 +61,7 @@ impl Head {
         source: Source<'a>,
         at: usize,
         line: &'a str,
+        own: &[Neck],
         seen: &mut BTreeSet<&'static str>,
     ) -> Result<(), TextError> {
         let Some((word, value)) = line.split_once(':') else {
@@ -86,10 +88,11 @@ impl Head {
         }
         let lead = value.len() - value.trim_start().len();
         let value_at = at + (line.len() - value.len()) + lead;
-        self.value(word, value.trim()).map_err(|(problem, advice)| source.error(value_at, problem, advice))
+        self.value(word, value.trim(), own)
+            .map_err(|(problem, advice)| source.error(value_at, problem, advice))
     }
 
-    fn value(&mut self, word: &str, value: &str) -> Result<(), (String, String)> {
+    fn value(&mut self, word: &str, value: &str, own: &[Neck]) -> Result<(), (String, String)> {
         let header = &mut self.header;
         let text = || Some(value.to_owned()).filter(|v| !v.is_empty());
         let refuse = |what: &str, advice: &str| (format!("{} is no {what}", shown(value)), advice.to_owned());
@@ -115,7 +118,9 @@ impl Head {
             "neck" => {
                 header.neck = text();
                 if let Some(name) = &header.neck {
-                    let neck = Neck::named(&Header::clean(name));
+                    let name = Header::clean(name);
+                    let own = own.iter().find(|n| n.name().to_lowercase() == name.to_lowercase());
+                    let neck = Neck::named(&name).or_else(|e| own.cloned().ok_or(e));
                     if let Err(unknown) = &neck {
                         self.warnings.push(Warning::at(
                             "neck",

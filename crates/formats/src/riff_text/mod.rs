@@ -24,6 +24,7 @@ pub use crate::text_error::TextError as ParseError;
 pub use print::print;
 pub use words::read_feel;
 
+use riffkin_fretboard::neck::Neck;
 use riffkin_score::Warning;
 use riffkin_score::riff::Riff;
 
@@ -36,8 +37,17 @@ use crate::text_error::Source;
 /// # Errors
 /// [`ParseError`], with the line and column of the first thing that is not understood or does not add up.
 pub fn parse(text: &str) -> Result<(Riff, Vec<Warning>), ParseError> {
+    parse_knowing(text, &[])
+}
+
+/// [`parse`], with necks beside the usual ones that the line `neck:` may name by [`Neck::name`]. Capitals do not matter, and
+/// what [`Neck::named`] reads comes first.
+///
+/// # Errors
+/// As [`parse`].
+pub fn parse_knowing(text: &str, necks: &[Neck]) -> Result<(Riff, Vec<Warning>), ParseError> {
     let source = Source(text);
-    let (head, body_at) = header::read(source)?;
+    let (head, body_at) = header::read(source, necks)?;
     bars::read(source, body_at, head)
 }
 

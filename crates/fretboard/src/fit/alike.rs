@@ -21,6 +21,7 @@ use super::through::{Label, label, through};
 use super::{Fit, FitError, empty};
 use crate::hand::Hand;
 use crate::neck::Neck;
+use crate::wishes::Wish;
 
 /// What an occurrence that is fingered otherwise costs, unless somebody says another price: about two shifts in
 /// eighth notes at 120. Our choice, no source.
@@ -60,6 +61,24 @@ pub fn alike(riffs: &[&Riff], neck: &Neck, hand: &Hand, price: f64) -> Result<Al
         .enumerate()
         .map(|(i, riff)| Line::new(riff, neck, hand, &[]).map_err(|e| (i, e)))
         .collect::<Result<_, _>>()?;
+    Ok(together(riffs, &lines, price))
+}
+
+/// [`alike`] for one riff, every wish granted.
+///
+/// # Errors
+/// As [`super::wished`].
+pub fn alike_wished(
+    riff: &Riff,
+    neck: &Neck,
+    hand: &Hand,
+    wishes: &[Wish],
+    price: f64,
+) -> Result<Alike, FitError> {
+    Ok(together(&[riff], &[Line::new(riff, neck, hand, wishes)?], price))
+}
+
+fn together(riffs: &[&Riff], lines: &[Line<'_>], price: f64) -> Alike {
     let searches: Vec<Search<'_>> = lines.iter().map(|l| l.search(None)).collect();
     let mut table = Table {
         free: searches.iter().map(|s| s.cheapest().1).collect(),
@@ -99,17 +118,19 @@ pub fn alike(riffs: &[&Riff], neck: &Neck, hand: &Hand, price: f64) -> Result<Al
                 (Some(m), None) => m.at.to_string(),
                 (None, _) => "elsewhere".to_owned(),
             };
-            let words = format!(
-                "fingered otherwise than the same figure at {other}: the same way would cost {more:.1} more, and sameness may cost {:.1}",
-                table.price
-            );
+            let why = if more.is_finite() {
+                format!("the same way would cost {more:.1} more, and sameness may cost {:.1}", table.price)
+            } else {
+                "the wishes leave no same way there".to_owned()
+            };
+            let words = format!("fingered otherwise than the same figure at {other}: {why}");
             if let Some(fit) = fits.get_mut(o.riff) {
                 fit.warnings.push(Warning::at(o.at, words));
             }
         }
         found.push(Figure { occurrences, same });
     }
-    Ok(Alike { fits, figures: found, exact: table.exact })
+    Alike { fits, figures: found, exact: table.exact }
 }
 
 struct Table<'a> {
@@ -289,55 +310,52 @@ impl Table<'_> {
                 }
             }
         }
-        // For each spot the least cost with the figure followed so far, and without; and where it came from.
-        let mut layers: Vec<Vec<[(f64, u32); 2]>> = Vec::with_capacity(n);
-        for i in 0..n {
-            let mut layer = vec![[(f64::INFINITY, 0); 2]; search.spots[i].len()];
-            for (t, cell) in layer.iter_mut().enumerate() {
-                let follows = wanted[i].is_none_or(|(l, _, _)| label(search.spots[i][t]) == *l);
-                let fresh = wanted[i].is_none_or(|(_, first, _)| first);
-                for state in 0..if fresh { 1 } else { 2 } {
-                    // 0: followed, or in no figure. Outside and at its first note a figure has no past.
-                    let (cost, from) = match i.checked_sub(1).and_then(|b| layers.get(b)) {
-                        None => (0.0, 0),
-                        Some(before) => {
-                            let past = if fresh { 0 } else { state };
-                            let (s, cost) = cheapest(before.iter().enumerate().map(|(s, b)| {
-                                if b[past].0.is_finite() {
-                                    b[past].0 + search.step(i - 1, s, t)
-                                } else {
-                                    f64::INFINITY
-                                }
-                            }));
-                            (cost, (s * 2 + past) as u32)
-                        }
+        // State 0: the figure has been followed so far, or there is none; 1: it has been left.
+        let after = |i: usize, s: usize, before: usize| match wanted[i] {
+            None => 0,
+            Some((wanted, first, _)) => {
+                usize::from((before == 1 && !first) || label(search.spots[i][s]) != *wanted)
+            }
+        };
+        // From the last note backwards, as the search for the cheapest way goes, so that of equal ways the same is found:
+        // for each spot and state the least cost from there on, and the next note's spot.
+        let mut next: Vec<Vec<[u32; 2]>> = search.spots.iter().map(|s| vec![[0; 2]; s.len()]).collect();
+        let mut ahead: Vec<[f64; 2]> = Vec::new();
+        for i in (0..n).rev() {
+            let mut here = vec![[f64::INFINITY; 2]; search.spots[i].len()];
+            for (s, cell) in here.iter_mut().enumerate() {
+                let (open, last) = wanted[i].map_or((false, false), |(_, first, last)| (!first, last));
+                for state in 0..2 {
+                    // A state that no way is in here.
+                    if after(i, s, 0) != state && !(open && state == 1) {
+                        continue;
+                    }
+                    let rest = if i + 1 == n {
+                        0.0
+                    } else {
+                        let (t, rest) = cheapest(ahead.iter().enumerate().map(|(t, costs)| {
+                            let cost = costs[after(i + 1, t, state)];
+                            if cost.is_finite() { cost + search.step(i, s, t) } else { f64::INFINITY }
+                        }));
+                        next[i][s][state] = t as u32;
+                        rest
                     };
-                    let cost = cost + search.alone[i][t];
-                    let after =
-                        if fresh { usize::from(!follows) } else { usize::from(state == 1 || !follows) };
-                    if cost < cell[after].0 - EVEN {
-                        cell[after] = (cost, from);
-                    }
-                }
-                if wanted[i].is_some_and(|(_, _, last)| last) {
-                    // The figure is over: who left its way pays, and both have the same future.
-                    let left = (cell[1].0 + prices[i], cell[1].1);
-                    if left.0 < cell[0].0 - EVEN {
-                        cell[0] = left;
-                    }
-                    cell[1] = (f64::INFINITY, 0);
+                    // The figure is over: who left its way pays.
+                    let price = if last && state == 1 { prices[i] } else { 0.0 };
+                    cell[state] = search.alone[i][s] + price + rest;
                 }
             }
-            layers.push(layer);
+            ahead = here;
         }
-        let Some(last) = layers.last() else { return (0.0, Vec::new()) };
-        let (mut at, cost) = cheapest(last.iter().map(|c| c[0].0));
-        let mut state = 0;
-        let mut way = vec![0; n];
-        for i in (0..n).rev() {
-            way[i] = at;
-            let from = layers[i][at][state].1 as usize;
-            (at, state) = (from / 2, from % 2);
+        if n == 0 {
+            return (0.0, Vec::new());
+        }
+        let (mut s, cost) = cheapest(ahead.iter().enumerate().map(|(s, costs)| costs[after(0, s, 0)]));
+        let (mut way, mut state) = (Vec::with_capacity(n), 0);
+        for (i, next) in next.iter().enumerate() {
+            way.push(s);
+            state = after(i, s, state);
+            s = next[s][state] as usize;
         }
         (cost, way)
     }

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use riffkin_engrave::sheet::Paper;
+use riffkin_fretboard::hand::Hand;
 use riffkin_fretboard::neck::{Neck, NeckError};
 use riffkin_score::degree::DegreeSet;
 use riffkin_score::pitch::{PitchName, Step};
@@ -63,6 +64,7 @@ pub fn order() -> Result<Order, NeckError> {
         look: Look {
             title: "Tuesday bass class, Skarvik".to_owned(),
             neck: Neck::named("four")?,
+            hand: Hand::default(),
             paper: Paper::A4,
         },
         tonic: Some(PitchName::natural(Step::G)),

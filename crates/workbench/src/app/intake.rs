@@ -6,10 +6,11 @@ use std::path::{Path, PathBuf};
 
 use riffkin_audio::listen::Asked;
 use riffkin_formats::detect::{self, Kind, ReadOptions};
+use riffkin_fretboard::neck::Neck;
 use riffkin_score::Warning;
 use riffkin_score::riff::{Header, Riff};
 
-use super::hearing;
+use super::{hearing, necks};
 
 /// Largest file that is read: 1 GiB.
 const LARGEST: u64 = 1 << 30;
@@ -128,7 +129,17 @@ pub fn take(path: &Path, options: &ReadOptions) -> Result<Taken, IntakeError> {
     } else {
         riff
     };
+    let (riff, said) = own_neck(riff, &options.necks);
+    let warnings = warnings.into_iter().chain(said).collect();
     Ok(Taken { path: path.to_owned(), kind, riff, warnings })
+}
+
+/// A riff that names a neck of the teacher's own has it written out, so that it means the same everywhere.
+fn own_neck(riff: Riff, own: &[Neck]) -> (Riff, Option<Warning>) {
+    let name = riff.header().neck.as_deref().filter(|name| necks::may_be_own(name));
+    let Some(neck) = name.and_then(|name| necks::named(name, own).ok()) else { return (riff, None) };
+    let said = Warning::at("neck", format!("'{}' is {neck}, as kept on your shelf", neck.name()));
+    (riff.with_header(Header { neck: Some(neck.to_string()), ..riff.header().clone() }), Some(said))
 }
 
 /// `net-mender.riff` as a title: `Net Mender`.

@@ -5,6 +5,7 @@
 mod args;
 mod explain;
 mod fit;
+mod hand;
 mod hear;
 mod json;
 mod kin;
@@ -23,7 +24,6 @@ use clap::Parser;
 use riffkin_audio::render::Performance;
 use riffkin_engrave::sheet::Paper;
 use riffkin_fretboard::fit as fitting;
-use riffkin_fretboard::hand::Hand;
 use riffkin_fretboard::neck::Neck;
 use riffkin_lesson::ladder;
 use riffkin_score::Warning;
@@ -31,7 +31,7 @@ use riffkin_score::analysis::explain::explain;
 use riffkin_score::degree::{Degree, DegreeSet};
 use riffkin_score::pitch::PitchName;
 
-use crate::app::{demo, intake, lesson, output};
+use crate::app::{demo, intake, lesson, necks, output};
 use args::{Command, Words};
 
 /// What went wrong, in words for the person who asked.
@@ -136,8 +136,22 @@ fn tonic(text: &str) -> Result<PitchName, Failure> {
     text.parse().map_err(|e: riffkin_score::pitch::NotAPitch| Failure::Words(e.to_string()))
 }
 
-fn neck(name: &str) -> Result<Neck, Failure> {
-    Neck::named(name).map_err(|e| Failure::Words(e.to_string()))
+/// A neck by a usual name, written out, or by its name on the shelf.
+fn neck(text: &str) -> Result<Neck, Failure> {
+    neck_on(text, None)
+}
+
+/// [`neck`], the own ones on the shelf of that place.
+fn neck_on(text: &str, shelf: Option<&Path>) -> Result<Neck, Failure> {
+    let mut own = Vec::new();
+    if necks::may_be_own(text)
+        && let Some(kept) = shelf::there(shelf)?
+    {
+        let (necks, off) = necks::own(&kept)?;
+        warn(&off);
+        own = necks;
+    }
+    necks::named(text, &own).map_err(|e| Failure::Words(e.to_string()))
 }
 
 fn order_riffs(words: &args::Ladder) -> Result<(), Failure> {
@@ -192,6 +206,7 @@ fn build_lesson(words: &args::Lesson) -> Result<(), Failure> {
         look: lesson::Look {
             title,
             neck: neck(&words.neck)?,
+            hand: hand::of_the_shelf()?,
             paper: match words.paper {
                 args::Paper::A4 => Paper::A4,
                 args::Paper::Letter => Paper::Letter,
@@ -247,18 +262,18 @@ fn lay_out(taken: &[intake::Taken], order: &lesson::Order, out: &Path, as_json: 
 fn copy_riff(words: &args::Copy) -> Result<(), Failure> {
     let taken = read::take(&words.file, &words.reading)?;
     let neck = words.neck.as_deref().map(neck).transpose()?;
-    let riff = match &neck {
+    let (riff, fit) = match &neck {
         Some(neck) => {
             let laid = neck::offers::lay(&taken.riff, neck, None)?;
             warn(&laid.adapted);
-            let fit = fitting::fit(&laid.riff, neck, &Hand::default())?;
+            let fit = fitting::fit(&laid.riff, neck, &hand::of_the_shelf()?)?;
             warn(&fit.warnings);
-            fitting::written_into(&laid.riff, &fit.notes)?
+            (fitting::written_into(&laid.riff, &fit.notes)?, Some(fit))
         }
-        None => taken.riff,
+        None => (taken.riff, None),
     };
     if let Some(out) = &words.out {
-        write::riff(&riff, out, neck.as_ref())?;
+        write::riff(&riff, out, neck.as_ref().zip(fit.as_ref().map(|f| f.notes.as_slice())))?;
     }
     if words.json {
         return say(&json::text(&json::explanation(&riff, &explain(&riff, None))));

@@ -7,8 +7,7 @@ use riffkin_audio::render::Performance;
 use riffkin_engrave::music::{self, Fingered, Layout, Part};
 use riffkin_engrave::svg;
 use riffkin_formats::{audio_file, midi, musicxml, riff_text};
-use riffkin_fretboard::fit;
-use riffkin_fretboard::hand::Hand;
+use riffkin_fretboard::fit::FittedNote;
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::riff::Riff;
 
@@ -18,13 +17,11 @@ use crate::app::{lesson, output};
 /// Endings that can be written.
 const ENDINGS: &str = ".riff, .musicxml, .mxl, .mid, .svg or .wav";
 
-/// Writes a riff; on a neck, with the easiest fit's tablature.
-pub(super) fn riff(riff: &Riff, out: &Path, neck: Option<&Neck>) -> Result<(), Failure> {
+/// Writes a riff; on a neck, with the tablature of its fit.
+pub(super) fn riff(riff: &Riff, out: &Path, fit: Option<(&Neck, &[FittedNote])>) -> Result<(), Failure> {
     let ending = out.extension().unwrap_or_default().to_string_lossy().to_lowercase();
-    let notes = match neck {
-        Some(neck) => fit::fit(riff, neck, &Hand::default())?.notes,
-        None => Vec::new(),
-    };
+    let (neck, notes) = fit.unzip();
+    let notes = notes.unwrap_or_default();
     let places: Vec<_> = notes.iter().map(|n| Some((n.place, n.finger))).collect();
     let options = musicxml::WriteOptions { neck, places: neck.map(|_| places.as_slice()) };
     let bytes = match ending.as_str() {

@@ -31,6 +31,8 @@ pub struct Look {
     pub title: String,
     /// The neck of the class.
     pub neck: Neck,
+    /// The hand that is fitted for.
+    pub hand: Hand,
     /// The paper of the sheet.
     pub paper: Paper,
 }
@@ -90,8 +92,8 @@ pub fn build(
     out: &Path,
     progress: &dyn Fn(&str),
 ) -> Result<Built, LessonError> {
-    let hand = Hand::default();
-    let wish = Wish { tonic: order.tonic, neck: &order.look.neck, hand: &hand, known: order.known };
+    let Look { neck, hand, .. } = &order.look;
+    let wish = Wish { tonic: order.tonic, neck, hand, known: order.known };
     progress("explaining, moving, fitting, ordering");
     let plan = plan::plan(riffs, &wish);
     if plan.members.is_empty() {

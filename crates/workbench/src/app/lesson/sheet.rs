@@ -5,7 +5,6 @@ use riffkin_engrave::music::{self, Layout, Part};
 use riffkin_engrave::pdf::{About, PdfError};
 use riffkin_engrave::sheet::{self, Block, Rich, SheetStyle};
 use riffkin_fretboard::fit::{self, Fit};
-use riffkin_fretboard::hand::Hand;
 use riffkin_lesson::homework::{self, Piece};
 use riffkin_lesson::plan::{Member, Plan};
 use riffkin_score::riff::Riff;
@@ -83,7 +82,7 @@ fn riff(index: usize, member: &Member, look: &Look, style: &SheetStyle) -> Vec<B
 
 /// A line that is not in the plan, with the easiest fit; without tablature where it has none.
 fn fitted(riff: &Riff, look: &Look, style: &SheetStyle, degrees: bool) -> Block {
-    let fit = fit::fit(riff, &look.neck, &Hand::default()).ok();
+    let fit = fit::fit(riff, &look.neck, &look.hand).ok();
     engraved(riff, fit.as_ref(), look, style, degrees)
 }
 

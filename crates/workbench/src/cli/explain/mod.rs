@@ -8,7 +8,6 @@ mod text;
 use riffkin_fretboard::adapt;
 use riffkin_fretboard::difficulty::{Difficulty, difficulty};
 use riffkin_fretboard::fit::{self, Fit};
-use riffkin_fretboard::hand::Hand;
 use riffkin_fretboard::hand_shape::HandShape;
 use riffkin_fretboard::neck::Neck;
 use riffkin_score::Warning;
@@ -119,7 +118,7 @@ pub(super) fn run(words: &Explain) -> Result<(), Failure> {
         riff,
         found: &found,
         against: words.against,
-        hand: under_the_hand(riff, &neck),
+        hand: under_the_hand(riff, &neck)?,
         neck,
         shape: shape(riff),
         scales: scales_that_fit(&found, &chords),
@@ -144,11 +143,10 @@ fn neck_of(asked: Option<&str>, riff: &Riff) -> Result<Neck, Failure> {
     if let Some(name) = asked {
         return super::neck(name);
     }
-    let own = riff.header().neck.as_deref();
-    match own.map(Neck::named) {
+    match riff.header().neck.as_deref().map(super::neck) {
         Some(Ok(neck)) => Ok(neck),
-        Some(Err(e)) => {
-            warn(&[Warning::whole(format!("{e}; the neck called four is taken"))]);
+        Some(Err(Failure::Words(why) | Failure::Could(why))) => {
+            warn(&[Warning::whole(format!("{why}; the neck called four is taken"))]);
             super::neck("four")
         }
         None => super::neck("four"),
@@ -156,15 +154,15 @@ fn neck_of(asked: Option<&str>, riff: &Riff) -> Result<Neck, Failure> {
 }
 
 /// The riff on the neck, adapted where it must be; nothing, with a notice, when it does not lie there.
-fn under_the_hand(riff: &Riff, neck: &Neck) -> Option<OnNeck> {
+fn under_the_hand(riff: &Riff, neck: &Neck) -> Result<Option<OnNeck>, Failure> {
     let notes = riff.line().len();
     if notes > LONGEST {
         notice(&format!("note: {notes} notes are too many for a hand shape; it stops at {LONGEST}"));
-        return None;
+        return Ok(None);
     }
-    let hand = Hand::default();
+    let hand = super::hand::of_the_shelf()?;
     let (riff, adapted) = adapt::adapted(riff, neck);
-    match fit::fit(&riff, neck, &hand) {
+    Ok(match fit::fit(&riff, neck, &hand) {
         Ok(fit) => Some(OnNeck {
             shape: HandShape::of(&fit),
             difficulty: difficulty(&riff, &fit, neck, &hand),
@@ -175,7 +173,7 @@ fn under_the_hand(riff: &Riff, neck: &Neck) -> Option<OnNeck> {
             notice(&format!("note: no hand shape and no difficulty: {e}"));
             None
         }
-    }
+    })
 }
 
 /// Two scales from the words of the command: `G Dorian`, or a mode alone on the riff's tonic.

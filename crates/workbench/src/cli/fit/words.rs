@@ -1,13 +1,13 @@
-//! The words of `riffkin fit`, and what they mean for hand, wishes and taste.
+//! The words of `riffkin fit`.
 
 use std::path::PathBuf;
 
-use clap::{Args, ValueEnum};
-use riffkin_fretboard::hand::{Hand, HandSize, Level, OpenStrings, Plucking};
+use clap::Args;
 use riffkin_fretboard::wishes::Wish;
 
 use crate::cli::Failure;
 use crate::cli::args::Reading;
+use crate::cli::hand::HandWords;
 
 /// `fit`.
 #[derive(Args, Debug)]
@@ -32,12 +32,18 @@ pub(crate) struct Fit {
     pub(crate) wish: Vec<String>,
     #[command(flatten)]
     pub(crate) hand: HandWords,
-    /// What each effort weighs, one `effort weight` a line; with --learn it is written there
+    /// What an occurrence of a figure may cost more to be fingered like the others; 0 for no care
+    #[arg(long, value_name = "COST", allow_negative_numbers = true, default_value_t = riffkin_fretboard::fit::USUAL_PRICE)]
+    pub(crate) same: f64,
+    /// What each effort weighs, one `effort weight` a line; with --learn it is written there. Without it, what the shelf keeps
     #[arg(long, value_name = "FILE")]
     pub(crate) taste: Option<PathBuf>,
-    /// Learn the weights from riffs with the places written that you want
+    /// Learn the weights from riffs with the places written that you want, and keep them on the shelf or in --taste
     #[arg(long, value_name = "FILE", num_args = 1..)]
     pub(crate) learn: Vec<PathBuf>,
+    /// The usual hand and taste, whatever the shelf keeps
+    #[arg(long, conflicts_with_all = ["taste", "learn"])]
+    pub(crate) usual: bool,
     /// Where to write it: .txt or .json, or the riff with its fit: .riff, .musicxml, .mxl, .svg
     #[arg(short, long)]
     pub(crate) out: Option<PathBuf>,
@@ -49,90 +55,15 @@ pub(crate) struct Fit {
     pub(crate) reading: Reading,
 }
 
-/// The hand that is to play.
-#[derive(Args, Debug)]
-pub(crate) struct HandWords {
-    /// Size of the hand: small, medium, large, or its span from index to little fingertip in mm
-    #[arg(long, value_name = "SIZE")]
-    hand: Option<String>,
-    /// How far the player has come
-    #[arg(long)]
-    level: Option<LevelWord>,
-    /// One finger per fret from this fret on, 1-2-4 below; by default 5, with another hand what suits it
-    #[arg(long, value_name = "FRET")]
-    switch: Option<u8>,
-    /// What is thought of open strings [default: sparing]
-    #[arg(long)]
-    open: Option<OpenWord>,
-    /// How the plucking hand goes from string to string [default: any]
-    #[arg(long)]
-    pluck: Option<PluckWord>,
-    /// What an occurrence of a figure may cost more to be fingered like the others; 0 for no care
-    #[arg(long, value_name = "COST", allow_negative_numbers = true, default_value_t = riffkin_fretboard::fit::USUAL_PRICE)]
-    pub(crate) same: f64,
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum LevelWord {
-    Beginner,
-    Intermediate,
-    Advanced,
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum OpenWord {
-    Welcome,
-    Sparing,
-    Refused,
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum PluckWord {
-    Any,
-    Alternating,
-    Raking,
-}
-
-impl HandWords {
-    /// The hand with the usual taste.
-    pub(crate) fn hand(&self) -> Result<Hand, Failure> {
-        let mut hand = match self.hand.as_deref() {
-            None | Some("medium") => Hand::default(),
-            Some("small") => Hand::sized(HandSize::Small),
-            Some("large") => Hand::sized(HandSize::Large),
-            Some(other) => {
-                let mm: f64 = other.trim_end_matches("mm").trim().parse().map_err(|_| {
-                    Failure::Words(format!("--hand is small, medium, large or a span in mm, not '{other}'"))
-                })?;
-                Hand::measured(mm).map_err(|e| Failure::Words(format!("--hand {mm}: {e}")))?
-            }
-        };
-        hand = hand.with_level(match self.level {
-            Some(LevelWord::Beginner) => Level::Beginner,
-            Some(LevelWord::Advanced) => Level::Advanced,
-            Some(LevelWord::Intermediate) | None => Level::Intermediate,
-        });
-        hand = hand.with_open_strings(match self.open {
-            Some(OpenWord::Welcome) => OpenStrings::Welcome,
-            Some(OpenWord::Refused) => OpenStrings::Refused,
-            Some(OpenWord::Sparing) | None => OpenStrings::Sparing,
-        });
-        hand = hand.with_plucking(match self.pluck {
-            Some(PluckWord::Alternating) => Plucking::Alternating,
-            Some(PluckWord::Raking) => Plucking::Raking,
-            Some(PluckWord::Any) | None => Plucking::Any,
-        });
-        if let Some(fret) = self.switch {
-            hand = hand.with_switch_fret(fret);
-        }
-        if !(0.0..=1.0e6).contains(&self.same) {
-            return Err(Failure::Words(format!("--same {} lies outside 0 to 1000000", self.same)));
-        }
-        Ok(hand)
-    }
-}
-
 impl Fit {
+    /// What may be paid so that figures that come again are fingered alike.
+    pub(crate) fn price(&self) -> Result<f64, Failure> {
+        if (0.0..=1.0e6).contains(&self.same) {
+            return Ok(self.same);
+        }
+        Err(Failure::Words(format!("--same {} lies outside 0 to 1000000", self.same)))
+    }
+
     /// The wishes.
     pub(crate) fn wishes(&self) -> Result<Vec<Wish>, Failure> {
         self.wish.iter().map(|w| w.parse().map_err(|e| Failure::Words(format!("--wish: {e}")))).collect()

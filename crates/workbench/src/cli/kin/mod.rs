@@ -14,13 +14,13 @@ use riffkin_kin::sought::Sought;
 use riffkin_kin::stretches::Stretches;
 use riffkin_score::riff::BarBeat;
 
-use super::{Failure, args, deliver, is_report, neck, notice, read, tonic, warn};
+use super::{Failure, args, deliver, is_report, neck_on, notice, read, tonic, warn};
 use crate::app::kin::{self, Asked, Holder, Measure, Nearest, Relative, Typed};
 use crate::app::output;
 use source::Source;
 
 pub(super) fn kin(words: &args::Kin) -> Result<(), Failure> {
-    let neck = neck(&words.neck)?;
+    let neck = neck_on(&words.neck, words.shelf.as_deref())?;
     if words.most == 0 {
         return Err(Failure::Words("--most 0 would show nothing; give 1 or more".to_owned()));
     }

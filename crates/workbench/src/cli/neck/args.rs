@@ -9,11 +9,11 @@ use clap::Args;
 #[command(
     after_help = "A neck is a usual name (four, five, six, drop-d, half-down, whole-down, bead, high-c, tenor, \
     short), a name with what differs (\"five, 24 frets, left-handed\"), or written out: \"G2 D2 A1 E1, 24 frets, 35 inch, \
-    fretless, capo 2, left-handed\". Open strings are sounding pitches, E1 the lowest of a four-string bass. Every --neck \
+    fretless, capo 2, left-handed\", or one of your own (riffkin shelf neck). Open strings are sounding pitches, E1 the lowest of a four-string bass. Every --neck \
     takes the same. See docs/necks.md."
 )]
 pub struct Neck {
-    /// The neck; without it the usual names are listed
+    /// The neck; without it the names are listed
     pub neck: Option<String>,
     /// A scale or mode, such as "G Dorian" or "A minor pentatonic"
     #[arg(long, value_name = "KEY", group = "map")]

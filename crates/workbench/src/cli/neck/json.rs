@@ -11,6 +11,7 @@ use super::Shown;
 pub(super) struct NamesJson {
     version: u32,
     necks: Vec<NeckJson>,
+    own: Vec<NeckJson>,
 }
 
 #[derive(Serialize)]
@@ -21,7 +22,7 @@ pub(super) struct ShownJson {
 }
 
 #[derive(Serialize)]
-struct NeckJson {
+pub(in super::super) struct NeckJson {
     name: String,
     line: String,
     strings: Vec<StringJson>,
@@ -69,7 +70,7 @@ struct PlaceJson {
     fret: u8,
 }
 
-fn described(neck: &Neck) -> NeckJson {
+pub(in super::super) fn described(neck: &Neck) -> NeckJson {
     NeckJson {
         name: neck.name().to_owned(),
         line: neck.to_string(),
@@ -90,9 +91,14 @@ fn described(neck: &Neck) -> NeckJson {
     }
 }
 
-pub(super) fn names() -> NamesJson {
+/// The usual necks, and the teacher's own.
+pub(super) fn names(own: &[Neck]) -> NamesJson {
     let necks = Neck::NAMES.iter().filter_map(|name| Neck::named(name).ok());
-    NamesJson { version: VERSION, necks: necks.map(|n| described(&n)).collect() }
+    NamesJson {
+        version: VERSION,
+        necks: necks.map(|n| described(&n)).collect(),
+        own: own.iter().map(described).collect(),
+    }
 }
 
 pub(super) fn neck(shown: &Shown) -> ShownJson {

@@ -1,7 +1,7 @@
 //! `riffkin neck`: what a neck is, and what lies where on it.
 
 pub(super) mod args;
-mod json;
+pub(super) mod json;
 mod map;
 pub(super) mod offers;
 mod picture;
@@ -35,7 +35,9 @@ pub(super) fn run(words: &args::Neck) -> Result<(), Failure> {
             let advice = "name the neck first, such as riffkin neck four";
             return Err(Failure::Words(format!("on which neck is '{asked}' to lie? {advice}")));
         }
-        return deliver(words.out.as_deref(), words.json, || super::json::text(&json::names()), text::names);
+        let own = super::read::own_necks();
+        let as_json = || super::json::text(&json::names(&own));
+        return deliver(words.out.as_deref(), words.json, as_json, || text::names(&own));
     };
     let neck = super::neck(name)?;
     let shown = map::read(neck, words)?;

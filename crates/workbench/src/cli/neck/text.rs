@@ -7,13 +7,16 @@ use riffkin_score::pitch::Pitch;
 
 use super::Shown;
 
-/// The usual names with their strings.
-pub(super) fn names() -> String {
+/// The usual names with their strings, and the teacher's own.
+pub(super) fn names(own: &[Neck]) -> String {
     let mut out = String::new();
     for name in Neck::NAMES {
         let Ok(neck) = Neck::named(name) else { continue };
         let strings: Vec<String> = neck.strings().iter().map(Pitch::to_string).collect();
         let _ = writeln!(out, "{name:10}  {}, {} frets, {}", strings.join(" "), neck.frets(), scale(&neck));
+    }
+    for neck in own {
+        let _ = writeln!(out, "{:10}  {neck} (on your shelf)", neck.name());
     }
     out.push_str("or written out, such as \"G2 D2 A1 E1, 24 frets, 35 inch, left-handed\"\n");
     out

@@ -6,8 +6,9 @@ use riffkin_score::riff::Header;
 use riffkin_store::{Access, RiffId, Shelf};
 
 use super::{Desk, args, json, permission, progress::Line, s};
+use crate::app::necks;
 use crate::app::shelf::{self, AddError, Adding, Equal, Found, Outcome, when};
-use crate::cli::{Failure, notice, read, say};
+use crate::cli::{Failure, notice, read, say, warn};
 
 /// What became of everything.
 #[derive(Default)]
@@ -24,7 +25,7 @@ pub(super) struct Tally {
 
 pub(super) fn add(desk: &Desk, words: &args::Add) -> Result<(), Failure> {
     let clean = |text: &String| Header::clean(text);
-    let adding = Adding {
+    let mut adding = Adding {
         options: read::options(&words.reading)?,
         alike_too: words.alike_too,
         tags: words.tags.iter().map(clean).collect(),
@@ -44,6 +45,9 @@ pub(super) fn add(desk: &Desk, words: &args::Add) -> Result<(), Failure> {
     }
     let mut kept = desk.open(Access::Create)?;
     shelf::bring_up_to_date(&mut kept)?;
+    let (own, off) = necks::own(&kept)?;
+    warn(&off);
+    adding.options.necks = own;
     let mut line = Line::new();
     for (i, found_here) in found.iter().enumerate() {
         match found_here {
@@ -119,7 +123,7 @@ impl Tally {
 
     fn end(&self, desk: &Desk, kept: &Shelf) -> Result<(), Failure> {
         let (count, _) = kept.count()?;
-        let nothing = self.added.is_empty() && self.left_out.is_empty();
+        let nothing = self.added.is_empty() && self.left_out.is_empty() && !self.refused.is_empty();
         if desk.json && !nothing {
             say(&crate::cli::json::text(&json::added(&desk.path, self)))?;
         }

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 
 use crate::cli::args::Reading;
+use crate::cli::hand::HandWords;
 
 /// `shelf`.
 #[derive(Args, Debug)]
@@ -59,6 +60,12 @@ pub enum Task {
     Restore(Many),
     /// Take removed riffs away for good, with their history
     Purge(Purge),
+    /// Keep a neck of your own under a name that every --neck knows, tell it, or list those that are kept
+    Neck(Neck),
+    /// Keep the hand that you usually fit for, or tell it
+    Hand(Hand),
+    /// Tell the taste that riffkin fit --learn has kept, or forget it
+    Taste(Taste),
     /// Write everything as plain files into a new folder; 'shelf add' reads it again
     Export(Export),
     /// Check that the file is sound and every riff can be read
@@ -262,4 +269,35 @@ pub struct Check {
 pub struct Backup {
     /// The new file
     pub file: PathBuf,
+}
+
+/// `shelf neck`.
+#[derive(Args, Debug)]
+pub struct Neck {
+    /// The name
+    pub name: Option<String>,
+    /// The neck to keep under it, such as "five, 24 frets, 35 inch" (see riffkin neck)
+    pub neck: Option<String>,
+    /// Forget the neck of that name
+    #[arg(long, requires = "name", conflicts_with = "neck")]
+    pub forget: bool,
+}
+
+/// `shelf hand`.
+#[derive(Args, Debug)]
+pub struct Hand {
+    /// What is to be kept; what is not said stays as it is
+    #[command(flatten)]
+    pub hand: HandWords,
+    /// Forget all of it
+    #[arg(long, conflicts_with_all = ["hand", "level", "switch", "open", "pluck"])]
+    pub forget: bool,
+}
+
+/// `shelf taste`.
+#[derive(Args, Debug)]
+pub struct Taste {
+    /// Back to the usual taste
+    #[arg(long)]
+    pub forget: bool,
 }

@@ -5,6 +5,7 @@ pub(super) mod args;
 mod changing;
 mod json;
 mod looking;
+mod own;
 mod progress;
 mod text;
 
@@ -48,22 +49,43 @@ pub(super) fn shelf(words: &args::Shelf) -> Result<(), Failure> {
         Task::Remove(words) => changing::remove(&desk, words),
         Task::Restore(words) => changing::restore(&desk, words),
         Task::Purge(words) => changing::purge(&desk, words),
+        Task::Neck(words) => own::neck(&desk, words),
+        Task::Hand(words) => own::hand(&desk, words),
+        Task::Taste(words) => own::taste(&desk, words),
+    }
+}
+
+/// Opens a shelf; an older one that was brought up to date is mentioned.
+pub(super) fn open(path: &Path, access: Access) -> Result<Shelf, Failure> {
+    let shelf = shelf::open(path, access)?;
+    if let Some(migrated) = shelf.migrated() {
+        notice(&format!(
+            "note: the shelf was brought from layout {} to {}; what it was before is in {}",
+            migrated.from,
+            migrated.to,
+            migrated.backup.display()
+        ));
+    }
+    Ok(shelf)
+}
+
+/// The shelf that was named, else the usual one, to look at; nothing where there is none.
+pub(super) fn there(named: Option<&Path>) -> Result<Option<Shelf>, Failure> {
+    match shelf::place(named.map(Path::to_owned)) {
+        Ok(path) if named.is_some() || exists(&path) => open(&path, Access::Read).map(Some),
+        _ => Ok(None),
     }
 }
 
 impl Desk {
-    /// Opens the shelf; an older one that was brought up to date is mentioned.
+    /// Opens the shelf.
     fn open(&self, access: Access) -> Result<Shelf, Failure> {
-        let shelf = shelf::open(&self.path, access)?;
-        if let Some(migrated) = shelf.migrated() {
-            notice(&format!(
-                "note: the shelf was brought from layout {} to {}; what it was before is in {}",
-                migrated.from,
-                migrated.to,
-                migrated.backup.display()
-            ));
-        }
-        Ok(shelf)
+        open(&self.path, access)
+    }
+
+    /// The shelf's place, if there is one.
+    fn there(&self) -> Option<&Path> {
+        Some(self.path.as_path()).filter(|path| exists(path))
     }
 
     /// A result, as JSON or as text.
