@@ -5,6 +5,8 @@
 //! `riffkin-kin`'s example `million`, with a hand shape from the lowest frets of four strings; all riffs have one
 //! and the same text, because what is measured is the finding.
 
+#![allow(clippy::expect_used, reason = "a measurement stops where it fails")]
+
 use std::error::Error;
 use std::path::PathBuf;
 use std::time::Instant;

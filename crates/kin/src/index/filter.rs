@@ -11,8 +11,15 @@
 //! on that side differ. So the shorter length less what the beginnings share and less what the ends share is a
 //! bound too.
 //!
+//! And so does the time: whatever lies before two steps that stand against each other costs at least the
+//! difference of both lengths, and so does what lies after them. So a step can only find its like near its own
+//! time, at most half the limit away when both riffs last as long, and each quarter of the query can share only
+//! with what lies so near to it. In a part, the time from its first stretch counts, and the whole limit.
+//!
 //! **Part.** A part that costs at most `limit` is no longer than the query and `limit` together, because every
 //! step by which it is longer costs 1. So only stretches within so much time of each other can be its likes.
+
+use std::ops::Range;
 
 use super::bound::durations;
 use crate::align::{ALONE, WEIGHTS};
@@ -28,6 +35,8 @@ pub(super) struct Filter {
     total: u32,
     // Where the query is cut, and the same of both of its parts.
     cuts: Vec<(u32, [Side; 12], [Side; 12])>,
+    // What lies between these times.
+    pieces: Vec<(u32, u32, [Side; 12])>,
 }
 
 /// Into how many equal parts a query is cut, at each of the times between them.
@@ -73,7 +82,40 @@ impl Filter {
             let second: [u32; 12] = std::array::from_fn(|c| lasting[c] - first[c]);
             (at, turned(first.map(small)), turned(second.map(small)))
         };
-        Self { turned: turned(asked), total, cuts: (1..PARTS).map(cut).collect() }
+        let piece = |part: u32| {
+            let (from, to) = (total * part / PARTS, total * (part + 1) / PARTS);
+            let (before, all) = (beginning(query, from), beginning(query, to));
+            (from, to, turned(std::array::from_fn(|c| small(all[c] - before[c]))))
+        };
+        let cuts = (1..PARTS).map(cut).collect();
+        Self { turned: turned(asked), total, cuts, pieces: (0..PARTS).map(piece).collect() }
+    }
+
+    /// Over the transpositions, the most time that may stand against its like, when nothing in the other riff
+    /// stands more than `early` before or `late` after its own time. True when it is enough somewhere.
+    fn shares_in_order(&self, there: &[Stretch], early: u32, late: u32, wanted: u16) -> bool {
+        let mut shared = [0u16; SIDE];
+        for (from, to, asked) in &self.pieces {
+            let (from, to) = (from.saturating_sub(early), to.saturating_add(late));
+            let (mut lasting, mut at) = ([0u16; 12], 0u32);
+            for s in there {
+                if at >= to {
+                    break;
+                }
+                let next = at + u32::from(s.length);
+                let inside = next.min(to).saturating_sub(at.max(from));
+                if let Some(sum) = lasting.get_mut(usize::from(s.slot)) {
+                    *sum = sum.saturating_add(inside as u16);
+                }
+                at = next;
+            }
+            for (lasting, asked) in lasting.iter().zip(asked).filter(|(l, _)| **l > 0) {
+                for l in 0..SIDE {
+                    shared[l] = shared[l].saturating_add(asked[l].min(*lasting));
+                }
+            }
+        }
+        shared.iter().any(|&s| s >= wanted)
     }
 
     /// True when no transposition of the whole can cost `limit` or less.
@@ -106,6 +148,23 @@ impl Filter {
         let sure = both.iter().all(|&b| b < u16::MAX);
         let dear = sure && both.iter().zip(&pairs).all(|(b, p)| u32::from(b - p.min(b)) > limit);
         dear || self.cuts.iter().any(|cut| self.rules_out_cut(cut, there, &lasting, limit))
+            || self.rules_out_order(there, limit)
+    }
+
+    fn rules_out_order(&self, there: &[Stretch], limit: u32) -> bool {
+        let total: u32 = there.iter().map(|s| u32::from(s.length)).sum();
+        let (longer, apart) = (total.max(self.total), i64::from(self.total) - i64::from(total));
+        if longer > 16_000 || limit >= longer {
+            return false;
+        }
+        let limit_both = i64::from(limit);
+        let half = |sum: i64| u32::try_from(sum.max(0) / 2).unwrap_or(u32::MAX);
+        !self.shares_in_order(
+            there,
+            half(limit_both + apart),
+            half(limit_both - apart),
+            small(longer - limit),
+        )
     }
 
     fn rules_out_cut(
@@ -131,35 +190,40 @@ impl Filter {
         shared.iter().all(|&s| least.saturating_sub(u32::from(s)) > limit)
     }
 
-    /// True when no transposition of a part can cost `limit` or less.
-    pub(super) fn rules_out_part(&self, there: &[Stretch], limit: u32) -> bool {
+    /// Where parts that cost `limit` or less can lie, whatever the transposition: ranges of stretches that do not
+    /// overlap more than they must. None of them when there can be no such part.
+    pub(super) fn parts(&self, there: &[Stretch], limit: u32, ranges: &mut Vec<Range<usize>>) {
+        ranges.clear();
         if self.total > 16_000 || limit >= self.total {
-            return false;
+            ranges.push(0..there.len());
+            return;
         }
         let longest = self.total + limit;
+        let wanted = small(self.total - limit);
         let mut lasting = [0u16; 12];
         let mut shared = [0u16; SIDE];
-        let (mut first, mut inside) = (0usize, 0u32);
-        let wanted = small(self.total - limit);
+        // From every stretch on, as many as a part may need that begins with it.
+        let (mut end, mut inside) = (0, 0);
         for (j, s) in there.iter().enumerate() {
-            // Between the first and this one lie only stretches that are wholly inside.
-            let between = |first: usize, inside: u32| {
-                let a = there.get(first).map_or(0, |s| u32::from(s.length));
-                inside.saturating_sub(a)
-            };
-            while first < j && between(first, inside) >= longest {
-                let out = there[first];
-                self.change(&mut lasting, &mut shared, out, false);
-                inside -= u32::from(out.length);
-                first += 1;
+            while inside < longest
+                && let Some(comes) = there.get(end)
+            {
+                self.change(&mut lasting, &mut shared, *comes, true);
+                inside += u32::from(comes.length);
+                end += 1;
             }
-            self.change(&mut lasting, &mut shared, *s, true);
-            inside += u32::from(s.length);
-            if shared.iter().any(|&s| s >= wanted) {
-                return false;
+            let likely = shared.iter().any(|&s| s >= wanted)
+                && self.shares_in_order(there.get(j..end).unwrap_or_default(), limit, limit, wanted);
+            if likely {
+                match ranges.last_mut() {
+                    // What begins with the next stretch lies in what begins with this one, but for its end.
+                    Some(last) if last.end > j && end - last.start <= 2 * (end - j) => last.end = end,
+                    _ => ranges.push(j..end),
+                }
             }
+            self.change(&mut lasting, &mut shared, *s, false);
+            inside -= u32::from(s.length);
         }
-        true
     }
 
     fn change(&self, lasting: &mut [u16; 12], shared: &mut Side, by: Stretch, comes: bool) {
@@ -202,7 +266,13 @@ mod tests {
             let whole = align(&a, &b, Extent::Whole).cost;
             let part = align(&a, &b, Extent::Part).cost;
             prop_assert!(!filter.rules_out_whole(&b, whole));
-            prop_assert!(!filter.rules_out_part(&b, part));
+            // The cheapest part lies in one of the ranges, whole.
+            for limit in [part, part + 3] {
+                let mut ranges = Vec::new();
+                filter.parts(&b, limit, &mut ranges);
+                let inside = ranges.iter().map(|r| align(&a, &b[r.clone()], Extent::Part).cost).min();
+                prop_assert_eq!(inside, Some(part));
+            }
             for (extent, cost) in [(Extent::Whole, whole), (Extent::Part, part)] {
                 let mut shelf = super::super::bound::Durations::default();
                 shelf.push(&b);

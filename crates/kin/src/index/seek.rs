@@ -1,6 +1,7 @@
 //! The riffs whose intervals and rhythm come nearest: the k best, exactly.
 
 use std::collections::BinaryHeap;
+use std::ops::Range;
 
 use super::Index;
 use super::filter::Filter;
@@ -87,6 +88,7 @@ impl Index {
         let mut wide = Kernel::<u16>::new();
         let mut narrow = Kernel::<u8>::new();
         let filter = Filter::new(query);
+        let mut ranges = Vec::new();
         // The likeliest first; then what can still be among the best, in the order in which it is kept, which
         // is the order in which memory is fast.
         let first = levels.up_to(FIRST.max(wanted));
@@ -98,42 +100,52 @@ impl Index {
                 continue;
             }
             let line = self.line(slot as usize);
-            let hopeless = match extent {
-                Extent::Whole => filter.rules_out_whole(line, limit),
-                Extent::Part => filter.rules_out_part(line, limit),
-            };
-            if hopeless {
+            match extent {
+                Extent::Whole if filter.rules_out_whole(line, limit) => continue,
+                Extent::Whole => {
+                    ranges.clear();
+                    ranges.push(0..line.len());
+                }
+                Extent::Part => filter.parts(line, limit, &mut ranges),
+            }
+            if line.is_empty() || ranges.is_empty() {
                 continue;
             }
             aligned += 1;
             // In costs of one byte when those suffice.
-            if limit < 255 {
-                self.try_one(&mut narrow, query, extent, slot as usize, &mut best);
+            let found = if limit < 255 {
+                cheapest(&mut narrow, query, line, extent, &ranges, limit)
             } else {
-                self.try_one(&mut wide, query, extent, slot as usize, &mut best);
+                cheapest(&mut wide, query, line, extent, &ranges, limit)
+            };
+            if let Some((cost, higher)) = found {
+                best.offer(Hit { cost, higher, number: self.numbers[slot as usize] });
             }
         }
         Seeking { hits: best.hits(), aligned }
     }
+}
 
-    fn try_one<C: Cost, T: Ord, F: Fn(u64) -> T>(
-        &self,
-        kernel: &mut Kernel<C>,
-        query: &[Stretch],
-        extent: Extent,
-        slot: usize,
-        best: &mut Best<T, F>,
-    ) {
-        let line = self.line(slot);
-        if line.is_empty() {
-            return;
-        }
+/// The cheapest alignment of a query with one of these parts of a riff, of equals the least shift.
+fn cheapest<C: Cost>(
+    kernel: &mut Kernel<C>,
+    query: &[Stretch],
+    line: &[Stretch],
+    extent: Extent,
+    ranges: &[Range<usize>],
+    limit: u32,
+) -> Option<(u32, u8)> {
+    let mut best: Option<(u32, u8)> = None;
+    for range in ranges {
         let most: u32 = C::MOST.into();
-        let limit = C::of(best.limit().min(most - 1));
-        if let Some((cost, higher)) = kernel.align(query, line, extent, limit) {
-            best.offer(Hit { cost: cost.into(), higher, number: self.numbers[slot] });
+        let limit = best.map_or(limit, |(cost, _)| cost).min(most - 1);
+        let part = line.get(range.clone()).unwrap_or_default();
+        if let Some((cost, higher)) = kernel.align(query, part, extent, C::of(limit)) {
+            let found = (cost.into(), higher);
+            best = Some(best.map_or(found, |best| best.min(found)));
         }
     }
+    best
 }
 
 /// How many riffs have each bound.
