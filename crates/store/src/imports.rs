@@ -2,6 +2,7 @@
 
 use rusqlite::{Connection, params};
 
+use crate::riff::{self, New};
 use crate::{Moment, RiffId, Shelf, StoreError};
 
 /// A file that was read.
@@ -39,6 +40,34 @@ impl Shelf {
         Ok(statement.query_row([digest], |row| row.get(0).map(RiffId)).optional()?)
     }
 
+    /// The highest number that a riff has ever had on this shelf; 0 when none has.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn newest(&self) -> Result<RiffId, StoreError> {
+        newest(&self.db)
+    }
+
+    /// Puts a riff on the shelf, and gives its number; `None` when another came on it since `newest_seen` was the newest: whoever
+    /// looked for the same riff then is to look again.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn add_next(
+        &mut self,
+        newest_seen: RiffId,
+        new: &New<'_>,
+        at: Moment,
+    ) -> Result<Option<RiffId>, StoreError> {
+        riff::check(new.content)?;
+        crate::open::write(&mut self.db, |db| {
+            if newest(db)? != newest_seen {
+                return Ok(None);
+            }
+            riff::add(db, new, at).map(Some)
+        })
+    }
+
     /// The files that a riff was found in, in the order in which they came.
     ///
     /// # Errors
@@ -57,6 +86,13 @@ impl Shelf {
             keep(db, id, import, false, at)
         })
     }
+}
+
+/// See [`Shelf::newest`].
+pub(crate) fn newest(db: &Connection) -> Result<RiffId, StoreError> {
+    let mut statement =
+        db.prepare_cached("SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = 'riff'")?;
+    Ok(statement.query_row([], |row| row.get(0).map(RiffId))?)
 }
 
 pub(crate) fn of(db: &Connection, id: RiffId) -> Result<Vec<Imported>, StoreError> {

@@ -322,7 +322,7 @@ pub(crate) fn check(content: &Content) -> Result<(), StoreError> {
     }
 }
 
-fn add(db: &Connection, new: &New<'_>, at: Moment) -> Result<RiffId, StoreError> {
+pub(crate) fn add(db: &Connection, new: &New<'_>, at: Moment) -> Result<RiffId, StoreError> {
     let mut content = new.content.clone();
     content.tags = tags::tidy(&content.tags);
     let state = State { content: &content, facts: new.facts, prints: Some(new.prints), removed: false };

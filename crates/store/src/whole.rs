@@ -79,10 +79,8 @@ fn put_back(db: &rusqlite::Connection, former: &Former) -> Result<RiffId, StoreE
             former.id
         )));
     }
-    let highest: i64 = db
-        .prepare_cached("SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = 'riff'")?
-        .query_row([], |row| row.get(0))?;
-    let id = Some(former.id).filter(|id| id.0 > highest && id.0 <= HIGHEST_KEPT);
+    let newest = imports::newest(db)?;
+    let id = Some(former.id).filter(|id| *id > newest && id.0 <= HIGHEST_KEPT);
     let mut content = last.content.clone();
     content.tags = tags::tidy(&content.tags);
     riff::check(&content)?;

@@ -291,6 +291,14 @@ fn files_and_likeness_tell_what_came_before() {
         })
         .unwrap();
     assert_eq!(seen, [(id, "One".to_owned(), vec![7])]);
+    // Who looked before another riff came is told to look again.
+    let newest = shelf.newest().unwrap();
+    let (other, facts) = (common::content("Other"), common::facts("", 1));
+    let prints = Prints { version: 1, likeness: vec![9], imprint: vec![9] };
+    let new = New { content: &other, facts: &facts, prints: &prints, import: None };
+    let added = shelf.add_next(newest, &new, Moment(7)).unwrap();
+    assert_eq!(added, Some(RiffId(newest.0 + 1)));
+    assert_eq!(shelf.add_next(newest, &new, Moment(7)).unwrap(), None);
     // Once purged, the same file may come again.
     shelf.remove(id, Moment(7)).unwrap();
     shelf.purge(&[id]).unwrap();
