@@ -44,6 +44,21 @@ fn a_folder_goes_on_the_shelf_once() {
     assert!(desk.bad(&["add", &desk.path("gone.riff")], 1).contains("gone.riff could not be read"));
 }
 
+/// A shelf in the folder of its riffs is no file of the teacher's: it is neither read nor named.
+#[test]
+fn a_shelf_is_not_put_on_itself() {
+    let desk = Desk::new("own");
+    desk.write("a.riff", MENDER);
+    let folder = desk.folder.display().to_string();
+    desk.good(&["add", &folder]);
+    desk.write("b.riff", STOMP);
+    let again = desk.json(&["add", &folder]);
+    assert_eq!((again["added"].as_array().unwrap().len(), &again["refused"]), (1, &serde_json::json!([])));
+    assert!(desk.bad(&["add", &desk.path("riffs.shelf")], 1).contains("belongs to the shelf itself"));
+    assert!(desk.bad(&["list", "--key", "H"], 2).contains("'H' is no key"));
+    assert!(desk.bad(&["title", "1", " "], 2).contains("a title"));
+}
+
 #[test]
 fn the_same_riff_in_other_clothes_is_known() {
     let desk = Desk::new("alike");
@@ -64,6 +79,7 @@ fn the_same_riff_in_other_clothes_is_known() {
             .replace("b7- e 1 r", "b7 e 1+ r"),
     );
     desk.write("e.riff", MENDER.replace("b3 1 | q", "b3 4 | q"));
+    desk.write("again.riff", std::fs::read_to_string(&moved).unwrap() + "\n");
     let alike = |file: &str| desk.json(&["add", file])["left_out"][0]["alike"].clone();
     assert_eq!(alike(&midi), "the same riff");
     assert_eq!(alike(&moved), "the same riff in another key, 5 semitones higher");
@@ -76,6 +92,8 @@ fn the_same_riff_in_other_clothes_is_known() {
         [("a.riff", true), ("b.mid", false), ("c.riff", false), ("d.riff", false)]
             .map(|(n, k)| (n.into(), k.into()))
     );
+    let said = desk.good(&["add", &desk.path("again.riff")]);
+    assert!(said.contains("again.riff: the same riff as 1 Net Mender, 5 semitones higher"), "{said}");
     // Once seen, a file is known by its bytes.
     assert_eq!(alike(&midi), "the same file");
     let said = desk.good(&["add", &moved, "--alike-too"]);
@@ -162,10 +180,10 @@ fn every_change_can_be_undone() {
         history.as_array().unwrap().iter().map(|h| h["did"].as_str().unwrap().to_owned()).collect();
     assert_eq!(dids, ["added", "changed title", "changed permission", "changed source", "changed notes"]);
 
-    assert!(desk.good(&["undo", "1"]).contains("back to 4 (edition 6)"));
-    assert!(desk.good(&["undo", "1"]).contains("back to 3 (edition 7)"));
+    assert!(desk.good(&["undo", "1"]).contains("back to edition 4 (edition 6)"));
+    assert!(desk.good(&["undo", "1"]).contains("back to edition 3 (edition 7)"));
     assert_eq!(desk.json(&["show", "1"])["riff"]["source"], "invented");
-    assert!(desk.good(&["undo", "1", "--to", "5"]).contains("back to 5"));
+    assert!(desk.good(&["undo", "1", "--to", "5"]).contains("back to edition 5"));
     assert_eq!(desk.json(&["show", "1"])["notation"], notation);
     desk.good(&["undo", "1", "--to", "1"]);
     assert_eq!(desk.json(&["show", "1"])["notation"], first);

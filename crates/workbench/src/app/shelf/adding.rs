@@ -53,10 +53,6 @@ pub enum Alike {
 impl Alike {
     /// In words.
     pub fn words(self) -> String {
-        let far = |n: i32, what: &str| {
-            let way = if n < 0 { "lower" } else { "higher" };
-            format!("{} {what}{} {way}", n.unsigned_abs(), if n.unsigned_abs() == 1 { "" } else { "s" })
-        };
         match self {
             Self::Bytes => "the same file".to_owned(),
             Self::Notes => "the same riff".to_owned(),
@@ -64,6 +60,21 @@ impl Alike {
             Self::Semitones(n) => format!("the same riff in another key, {}", far(n, "semitone")),
         }
     }
+
+    /// In words, with the riff that it equals: `the same riff as 8 Ferry Stomp, 3 semitones higher`.
+    pub fn as_said_of(self, riff: &str) -> String {
+        match self {
+            Self::Bytes => format!("the same file as {riff}"),
+            Self::Notes => format!("the same riff as {riff}"),
+            Self::Octaves(n) => format!("the same riff as {riff}, {}", far(n, "octave")),
+            Self::Semitones(n) => format!("the same riff as {riff}, {}", far(n, "semitone")),
+        }
+    }
+}
+
+fn far(n: i32, what: &str) -> String {
+    let way = if n < 0 { "lower" } else { "higher" };
+    format!("{} {what}{} {way}", n.unsigned_abs(), if n.unsigned_abs() == 1 { "" } else { "s" })
 }
 
 /// A riff on the shelf that a file equals.
@@ -135,23 +146,27 @@ pub fn add(shelf: &mut Shelf, path: &Path, adding: &Adding, at: Moment) -> Resul
     }
     let taken = intake::take(path, &adding.options)?;
     let known = Known::of(&taken.riff);
-    let same = match same {
-        Some(same) => Some(same),
-        None => alike(shelf, &known)?,
-    };
     let import = Import { digest, name: name_of(path), kind: taken.kind.name().to_owned() };
-    if let Some(same) = same.clone().filter(|_| !adding.alike_too) {
-        shelf.seen(same.id, &import, at)?;
-        return Ok(Outcome::LeftOut(same));
-    }
     let (content, known) = content(taken.riff, known, adding);
     let new = New { content: &content, facts: &known.facts, prints: &known.prints, import: Some(&import) };
-    let id = shelf
-        .add(&[new], at)?
-        .first()
-        .copied()
-        .ok_or_else(|| StoreError::Other("no number was given".into()))?;
-    Ok(Outcome::Added(Added { id, title: content.title, equal: same, warnings: taken.warnings }))
+    loop {
+        let newest = shelf.newest()?;
+        let same = match shelf.with_digest(&import.digest)? {
+            Some(id) => Some(equal(shelf, id, Alike::Bytes)?),
+            None => alike(shelf, &known)?,
+        };
+        if let Some(same) = same.clone().filter(|_| !adding.alike_too) {
+            if same.alike != Alike::Bytes {
+                shelf.seen(same.id, &import, at)?;
+            }
+            return Ok(Outcome::LeftOut(same));
+        }
+        // Another program may have added the same meanwhile: then everything is looked at again.
+        if let Some(id) = shelf.add_next(newest, &new, at)? {
+            let added = Added { id, title: content.title.clone(), equal: same, warnings: taken.warnings };
+            return Ok(Outcome::Added(added));
+        }
+    }
 }
 
 /// What is kept of a riff that is new to the shelf.

@@ -23,9 +23,9 @@ pub enum Found {
     Export(PathBuf),
 }
 
-/// Everything below the paths: files in the order of their names, folders entered, hidden files and links to folders left
-/// aside. What could not be listed is given apart.
-pub fn walk(paths: &[PathBuf]) -> (Vec<Found>, Vec<(PathBuf, io::Error)>) {
+/// Everything below the paths: files in the order of their names, folders entered, hidden files, links to folders and what
+/// belongs to the shelf itself left aside. What could not be listed is given apart.
+pub fn walk(paths: &[PathBuf], shelf: &Path) -> (Vec<Found>, Vec<(PathBuf, io::Error)>) {
     let (mut found, mut failed) = (Vec::new(), Vec::new());
     for path in paths {
         if path.is_dir() {
@@ -34,7 +34,29 @@ pub fn walk(paths: &[PathBuf]) -> (Vec<Found>, Vec<(PathBuf, io::Error)>) {
             found.push(Found::File { path: path.clone(), named: true });
         }
     }
+    let own = own(shelf);
+    found.retain(|found| match found {
+        Found::File { path, named } if path.canonicalize().is_ok_and(|path| own.contains(&path)) => {
+            if *named {
+                failed.push((path.clone(), io::Error::other("it belongs to the shelf itself")));
+            }
+            false
+        }
+        _ => true,
+    });
     (found, failed)
+}
+
+/// The file of the shelf and those beside it (SQLite, *Temporary Files*, 2), where they are. Whoever opens and closes them
+/// beside SQLite lets go of its locks on them.
+fn own(shelf: &Path) -> Vec<PathBuf> {
+    let Ok(shelf) = shelf.canonicalize() else { return Vec::new() };
+    let beside = |ending: &str| {
+        let mut path = shelf.clone().into_os_string();
+        path.push(ending);
+        PathBuf::from(path)
+    };
+    ["", "-wal", "-shm", "-journal"].map(beside).to_vec()
 }
 
 fn enter(folder: &Path, depth: usize, found: &mut Vec<Found>, failed: &mut Vec<(PathBuf, io::Error)>) {

@@ -83,7 +83,7 @@ mod tests {
             assert_eq!(print(Moment(ms)), text);
             assert_eq!(read(text), Some(Moment(ms)), "{text}");
         }
-        for day in -200_000..200_000 {
+        for day in (-200_000..200_000).step_by(11) {
             let at = Moment(day * DAY_MS + 1);
             assert_eq!(read(&print(at)), Some(at));
         }

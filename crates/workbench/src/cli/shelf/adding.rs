@@ -32,16 +32,16 @@ pub(super) fn add(desk: &Desk, words: &args::Add) -> Result<(), Failure> {
         source: words.source.as_ref().map(clean).filter(|s| !s.is_empty()),
         permission: words.permission.as_deref().map(permission).transpose()?,
     };
-    let (found, failed) = shelf::walk(&words.paths);
+    let (found, failed) = shelf::walk(&words.paths, &desk.path);
     let mut tally = Tally::default();
     for (path, why) in failed {
         tally.refuse(&path, &format!("{} could not be read: {why}", path.display()), false);
     }
     if found.is_empty() && tally.refused.is_empty() {
-        return Err(Failure::Could(
-            "there is no file in the folder; put riff notation, MusicXML, MIDI, typed tablature or recordings there"
-                .to_owned(),
-        ));
+        return Err(Failure::Could(format!(
+            "there is no file in {}; put riff notation, MusicXML, MIDI, typed tablature or recordings there",
+            words.paths.iter().map(|p| p.display().to_string()).collect::<Vec<_>>().join(", ")
+        )));
     }
     let mut kept = desk.open(Access::Create)?;
     shelf::bring_up_to_date(&mut kept)?;
@@ -85,11 +85,9 @@ impl Tally {
     fn leave_out(&mut self, desk: &Desk, path: &Path, equal: Equal) -> Result<(), Failure> {
         let removed = if equal.removed { ", which was removed; restore puts it back" } else { "" };
         desk.line(&format!(
-            "left out {}: {} as {} {}{removed}",
+            "left out {}: {}{removed}",
             path.display(),
-            equal.alike.words(),
-            equal.id,
-            equal.title
+            equal.alike.as_said_of(&format!("{} {}", equal.id, equal.title))
         ))?;
         self.left_out.push((path.display().to_string(), equal));
         Ok(())
@@ -107,9 +105,9 @@ impl Tally {
                 for warning in &added.warnings {
                     notice(&format!("note: {}: {warning}", path.display()));
                 }
-                let equal = added
-                    .equal
-                    .map_or_else(String::new, |e| format!(" ({} as {} {})", e.alike.words(), e.id, e.title));
+                let equal = added.equal.map_or_else(String::new, |e| {
+                    format!(" ({})", e.alike.as_said_of(&format!("{} {}", e.id, e.title)))
+                });
                 desk.line(&format!("added {} {}{equal}", added.id, added.title))?;
                 self.added.push((added.id, added.title, path.display().to_string()));
             }
@@ -122,7 +120,7 @@ impl Tally {
     }
 
     fn end(&self, desk: &Desk, kept: &Shelf) -> Result<(), Failure> {
-        let (count, _) = kept.count()?;
+        let (count, removed) = kept.count()?;
         let nothing = self.added.is_empty() && self.left_out.is_empty() && !self.refused.is_empty();
         if desk.json && !nothing {
             say(&crate::cli::json::text(&json::added(&desk.path, self)))?;
@@ -130,7 +128,7 @@ impl Tally {
         if !nothing {
             let left_out = self.left_out.len();
             desk.line(&format!(
-                "{} riff{} added{}; {count} on the shelf",
+                "{} riff{} added{}; {count} on the shelf{}",
                 self.added.len(),
                 s(self.added.len()),
                 if left_out > 0 {
@@ -138,6 +136,7 @@ impl Tally {
                 } else {
                     String::new()
                 },
+                if removed > 0 { format!(", {removed} removed") } else { String::new() },
             ))?;
             if left_out > 0 {
                 notice("note: --alike-too adds them all the same");

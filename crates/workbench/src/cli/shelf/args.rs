@@ -15,10 +15,10 @@ use crate::cli::hand::HandWords;
 )]
 pub struct Shelf {
     /// Where the shelf lies; else RIFFKIN_SHELF, else the folder for your data
-    #[arg(long, global = true, value_name = "FILE")]
+    #[arg(long, global = true, value_name = "FILE", display_order = 800)]
     pub shelf: Option<PathBuf>,
     /// Print JSON
-    #[arg(long, global = true)]
+    #[arg(long, global = true, display_order = 801)]
     pub json: bool,
     /// What to do with it
     #[command(subcommand)]
@@ -40,7 +40,7 @@ pub enum Task {
     Tag(Tag),
     /// List the tags
     Tags,
-    /// Name a riff anew
+    /// Give a riff another title
     Title(OneText),
     /// Write a note of your own to a riff; "" takes it away
     Note(OneText),
@@ -85,7 +85,7 @@ pub struct Add {
     /// Add also what the shelf has already
     #[arg(long)]
     pub alike_too: bool,
-    /// A tag for what is added; may be repeated
+    /// A tag for what is added; may be given again
     #[arg(long = "tag", value_name = "TAG")]
     pub tags: Vec<String>,
     /// Where it comes from, where the file does not say
@@ -102,7 +102,7 @@ pub struct Add {
 /// Which riffs.
 #[derive(Args, Debug, Default)]
 pub struct Which {
-    /// Only those with this tag; may be repeated
+    /// Only those with this tag; may be given again
     #[arg(long = "tag", value_name = "TAG")]
     pub tags: Vec<String>,
     /// Only those in this key, such as "G minor", or on this tonic, such as G
@@ -120,7 +120,7 @@ pub struct Which {
     /// The removed ones instead
     #[arg(long)]
     pub removed: bool,
-    /// At most so many
+    /// Most riffs to show
     #[arg(long, value_name = "COUNT")]
     pub most: Option<u64>,
 }
@@ -204,7 +204,7 @@ pub struct Text {
 pub struct Edit {
     /// The number of the riff
     pub number: i64,
-    /// The file with its new notes
+    /// The file with the new notes
     pub file: PathBuf,
     /// How to read it
     #[command(flatten)]

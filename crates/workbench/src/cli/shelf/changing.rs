@@ -1,10 +1,11 @@
 //! What changes riffs on the shelf: a line for every riff as soon as its change is safe.
 
 use riffkin_score::riff::Header;
+use riffkin_store::history::Deed;
 use riffkin_store::search::Wanted;
 use riffkin_store::{Access, RiffId, Shelf};
 
-use super::{Desk, args, json, numbers, s};
+use super::{Desk, args, json, numbers, s, text};
 use crate::app::intake;
 use crate::app::shelf::{self, ShelfError, Words, when};
 use crate::cli::{Failure, read};
@@ -15,7 +16,7 @@ pub(super) struct Changed {
     pub(super) title: String,
     pub(super) edition: u32,
     /// What was done, or nothing.
-    pub(super) did: Option<String>,
+    pub(super) did: Option<Deed>,
 }
 
 /// Does the same with each riff. The first that fails ends it; those before it are changed.
@@ -34,10 +35,10 @@ fn each(
         let before = kept.entry(id)?.edition;
         let edition = change(&mut kept, id)?;
         let now = kept.edition(id, edition)?;
-        let did = (edition != before).then(|| now.deed.to_string());
+        let did = (edition != before).then_some(now.deed);
         let title = now.content.title;
         desk.line(&match &did {
-            Some(did) => format!("{id} {title}: {did} (edition {edition})"),
+            Some(did) => format!("{id} {title}: {} (edition {edition})", text::deed(did)),
             None => format!("{id} {title}: nothing to change"),
         })?;
         all.push(Changed { id, title, edition, did });
@@ -63,6 +64,9 @@ pub(super) fn tag(desk: &Desk, asked: &args::Tag) -> Result<(), Failure> {
 }
 
 pub(super) fn title(desk: &Desk, asked: &args::OneText) -> Result<(), Failure> {
+    if Header::clean(&asked.text).is_empty() {
+        return Err(Failure::Words("a title needs a letter at least".to_owned()));
+    }
     words(desk, &[RiffId(asked.number)], &Words { title: Some(asked.text.clone()), ..Words::default() })
 }
 

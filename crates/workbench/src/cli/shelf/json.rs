@@ -133,7 +133,7 @@ pub(super) fn added(path: &Path, tally: &Tally) -> Value {
 pub(super) fn changed(all: &[Changed]) -> Value {
     let riffs: Vec<_> = all
         .iter()
-        .map(|c| json!({ "id": c.id.0, "title": c.title, "edition": c.edition, "did": c.did }))
+        .map(|c| json!({ "id": c.id.0, "title": c.title, "edition": c.edition, "did": c.did.as_ref().map(ToString::to_string) }))
         .collect();
     json!({ "version": VERSION, "riffs": riffs })
 }

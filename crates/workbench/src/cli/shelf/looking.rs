@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use riffkin_score::degree::DegreeSet;
+use riffkin_score::key::Key;
 use riffkin_store::search::{Order, Wanted};
 use riffkin_store::{Access, RiffId, Shelf};
 
@@ -16,7 +17,8 @@ fn wanted(which: &args::Which) -> Result<Wanted, Failure> {
         |text: &Option<String>| text.as_deref().map(degrees).transpose().map(|d| d.map(DegreeSet::bits));
     Ok(Wanted {
         tags: which.tags.clone(),
-        key: which.key.clone(),
+        // As it is kept, however it was typed.
+        key: which.key.as_deref().map(key).transpose()?,
         within: bits(&which.within)?,
         having: bits(&which.having)?.unwrap_or(0),
         permission: which.permission.as_deref().map(permission).transpose()?,
@@ -24,6 +26,14 @@ fn wanted(which: &args::Which) -> Result<Wanted, Failure> {
         most: which.most,
         ..Wanted::default()
     })
+}
+
+fn key(text: &str) -> Result<String, Failure> {
+    // `g minor` is meant as it would be written.
+    let mut letters = text.trim().chars();
+    let capital: String = letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect();
+    let key = text.parse().or_else(|e| capital.parse().map_err(|_| e));
+    key.map(|key: Key| key.to_string()).map_err(|e| Failure::Words(format!("--key: {e}")))
 }
 
 pub(super) fn list(desk: &Desk, words: &args::List) -> Result<(), Failure> {

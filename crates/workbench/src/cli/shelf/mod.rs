@@ -9,6 +9,7 @@ mod own;
 mod progress;
 mod text;
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use riffkin_store::{Access, Permission, RiffId, Shelf};
@@ -102,7 +103,7 @@ impl Desk {
 /// `3,5,8-12` as numbers, each once, in the order in which they were written.
 fn numbers(text: &str) -> Result<Vec<RiffId>, Failure> {
     let wrong = || Failure::Words(format!("'{text}' are no numbers of riffs; write 7, or 3,5,8-12"));
-    let mut ids = Vec::new();
+    let (mut ids, mut named) = (Vec::new(), BTreeSet::new());
     for part in text.split([',', ' ']).filter(|p| !p.is_empty()) {
         let (first, last) = part.split_once('-').unwrap_or((part, part));
         let number = |t: &str| t.parse::<i64>().ok().filter(|n| *n > 0).ok_or_else(wrong);
@@ -114,7 +115,7 @@ fn numbers(text: &str) -> Result<Vec<RiffId>, Failure> {
             if ids.len() >= MOST {
                 return Err(Failure::Words(format!("'{text}' names more than {MOST} riffs")));
             }
-            if !ids.contains(&id) {
+            if named.insert(id) {
                 ids.push(id);
             }
         }

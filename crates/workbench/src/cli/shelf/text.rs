@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use riffkin_score::degree::{Degree, DegreeSet};
-use riffkin_store::history::Edition;
+use riffkin_store::history::{Deed, Edition};
 use riffkin_store::riff::{Entry, Facts};
 use riffkin_store::whole::Whole;
 
@@ -90,16 +90,29 @@ pub(super) fn riff(whole: &Whole, edition: &Edition) -> String {
     out
 }
 
+/// What was done to a riff.
+pub(super) fn deed(deed: &Deed) -> String {
+    match deed {
+        Deed::Changed(fields) => {
+            let fields: Vec<_> = fields.iter().map(|field| field.word()).collect();
+            format!("changed {}", fields.join(", "))
+        }
+        Deed::TakenBack => "restored".to_owned(),
+        Deed::BackTo(edition) => format!("back to edition {edition}"),
+        Deed::Added | Deed::Removed => deed.to_string(),
+    }
+}
+
 /// A line for every edition: number, instant, what was done, title.
 pub(super) fn history(editions: &[Edition]) -> String {
-    let did = editions.iter().map(|e| e.deed.to_string().chars().count()).max().unwrap_or(0);
+    let did = editions.iter().map(|e| deed(&e.deed).chars().count()).max().unwrap_or(0);
     let mut out = String::new();
     for e in editions {
         let line = format!(
             "{:>4}  {}  {:did$}  {}",
             e.number,
             when::words(e.at),
-            e.deed.to_string(),
+            deed(&e.deed),
             cut(&e.content.title)
         );
         out.push_str(line.trim_end());
