@@ -141,7 +141,7 @@ fn neck(text: &str) -> Result<Neck, Failure> {
     neck_on(text, None)
 }
 
-/// [`neck`], the own ones on the shelf of that place.
+/// [`neck()`], the own ones on the shelf of that place.
 fn neck_on(text: &str, shelf: Option<&Path>) -> Result<Neck, Failure> {
     let mut own = Vec::new();
     if necks::may_be_own(text)
