@@ -58,7 +58,7 @@ fn words_for_those_who_cannot_see_it() {
     // The sixth of G is E: fret 2 of the D string, fret 7 of the A string; E flat one fret lower (common practice).
     assert_eq!(
         scene.description,
-        "G Dorian has 6 (E) where G minor has b6 (Eb). One note tells them apart; all others are shared. Degrees \
+        "G Dorian has 6 (E) where G minor has ♭6 (E♭). One note tells them apart; all others are shared. Degrees \
          counted from G. Only G Dorian: A string fret 7 (6), D string fret 2 (6). Only G minor: A string fret 6 (♭6). \
          Root: E string fret 3 (1), D string fret 5 (1)."
     );

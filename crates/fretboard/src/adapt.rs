@@ -134,7 +134,7 @@ pub fn adapted(riff: &Riff, neck: &Neck) -> (Riff, Vec<Warning>) {
         }
         None => {
             let line = riff.line();
-            let name = line.get(first).map(|n| n.note.pitch.to_string()).unwrap_or_default();
+            let name = line.get(first).map(|n| n.note.pitch.print()).unwrap_or_default();
             let place = line.get(first).map(|n| riff.place_of(n.onset).to_string()).unwrap_or_default();
             let message = format!(
                 "{name} does not lie on the neck '{}' and no octave or key helps; {} such notes; choose another neck",

@@ -26,8 +26,8 @@ pub enum Demand {
     Speed,
     /// The widest reach from the index finger, in millimetres.
     Stretch,
-    /// The fastest shift of the hand, in millimetres a second; across a rest, an open string or a dead note a
-    /// fifth of that, as in the cost of a fit.
+    /// The fastest shift of the hand, in millimetres a second; across a rest, an open string or a dead note, or
+    /// with a second or more to do it in, a fifth of that.
     Shifts,
     /// The fastest jump over a string, in jumps a second.
     StringSkips,
@@ -151,8 +151,9 @@ const MODERATE: u8 = 3;
 
 /// Up to these many notes a second: level 1, 2, 3, 4. Eighths at 120 are four, sixteenths at 120 eight.
 const SPEEDS: [f64; 4] = [2.0, 4.0, 6.0, 8.0];
-/// Up to these shift speeds in mm/s. A fret in an eighth at 120 is about 160 low on the neck.
-const SHIFTS: [f64; 4] = [0.0, 80.0, 160.0, 320.0];
+/// Up to these shift speeds in mm/s. In an eighth at 120, low on the neck, one fret is about 170, two frets 350, five
+/// frets 800.
+const SHIFTS: [f64; 4] = [0.0, 160.0, 400.0, 800.0];
 /// Up to these many jumps over a string a second.
 const SKIPS: [f64; 4] = [0.0, 2.0, 4.0, 6.0];
 /// Up to these shares of syncopated notes; no share of them alone is harder than level 4.
@@ -233,12 +234,15 @@ fn steps(riff: &Riff, line: &[LineNote], notes: &[FittedNote]) -> Vec<Step> {
         .collect()
 }
 
-/// What is left of a shift's speed when the hand is free on the way.
+/// From this time on from note to note no shift is hurried, however far: there is time to look and to go. By hand.
+const UNHURRIED_S: f64 = 1.0;
+/// What is left of a shift's speed when the hand is free on the way, as in the cost of a fit, or not hurried.
 const EASED: f64 = 0.2;
 
 fn shifts(steps: &[Step], neck: &Neck) -> Reason {
     let mm = |s: &Step| neck.span_mm(s.from.position, s.to.position);
-    let speed = |s: &Step| mm(s) / s.seconds * if s.eased { EASED } else { 1.0 };
+    let unhurried = |s: &Step| s.seconds >= UNHURRIED_S;
+    let speed = |s: &Step| mm(s) / s.seconds * if s.eased || unhurried(s) { EASED } else { 1.0 };
     let moved = || steps.iter().filter(|s| s.from.position != s.to.position);
     let fastest = moved().fold(None, |best: Option<&Step>, s| match best {
         Some(b) if speed(b) >= speed(s) => Some(b),
@@ -249,11 +253,21 @@ fn shifts(steps: &[Step], neck: &Neck) -> Reason {
         None => "the hand stays in one position".to_owned(),
         Some(s) => {
             let count = match moved().count() {
-                1 => "one shift of".to_owned(),
+                1 => "one shift".to_owned(),
                 n => format!("{n} shifts, the fastest"),
             };
-            let free = if s.eased { ", the hand free on the way" } else { "" };
-            format!("{count} {:.0} mm in {:.2} s at {}{free}", mm(s), s.seconds, s.to.at)
+            let free = match (s.eased, unhurried(s)) {
+                (true, _) => ", the hand free on the way",
+                (false, true) => ", with time to spare",
+                (false, false) => "",
+            };
+            let (from, to) = (s.from.position, s.to.position);
+            format!(
+                "{count} from fret {from} to {to} ({:.0} mm) in {:.2} s at {}{free}",
+                mm(s),
+                s.seconds,
+                s.to.at
+            )
         }
     };
     let level = grade(amount, &SHIFTS);
@@ -273,7 +287,12 @@ fn skips(steps: &[Step]) -> Reason {
     let words = match (fastest, skipped().count()) {
         (None, _) => "no string is skipped".to_owned(),
         (Some(s), 1) => format!("a string is skipped once, in {:.2} s, at {}", s.seconds, s.to.at),
-        (Some(s), n) => format!("strings are skipped {n} times, in {:.2} s at {}", s.seconds, s.to.at),
+        (Some(s), 2) => {
+            format!("strings are skipped twice, the faster time in {:.2} s at {}", s.seconds, s.to.at)
+        }
+        (Some(s), n) => {
+            format!("strings are skipped {n} times, the fastest in {:.2} s at {}", s.seconds, s.to.at)
+        }
     };
     // Once is a spot to practise, not a habit to have.
     let once = skipped().count() == 1;
@@ -318,6 +337,7 @@ fn syncopation(rhythm: &RhythmShape) -> Reason {
     let count = rhythm.syncopations.len();
     let words = match count {
         0 => "nothing is syncopated".to_owned(),
+        1 => format!("1 of {} notes is syncopated", rhythm.notes),
         _ => format!("{count} of {} notes are syncopated", rhythm.notes),
     };
     let at = rhythm.syncopations.first().map(|s| s.0);

@@ -111,7 +111,7 @@ fn contour_that_turns_is_said() {
     assert_eq!(
         said(&notes),
         [
-            "bar 5, beat 3: 2 notes from Eb1 to D1, up to bar 5, beat 3 1/2, an octave up",
+            "bar 5, beat 3: 2 notes from E♭1 to D1, up to bar 5, beat 3 1/2, an octave up",
             "bar 5, beat 3: the line rises here, where it fell before the change"
         ]
     );

@@ -106,7 +106,12 @@ impl Interval {
         if self.steps == 0 && self.semitones == 0 {
             return "unison".to_owned();
         }
-        let number = match self.number() {
+        // Beyond a tenth nobody counts on: what is left above whole octaves is said, and the octaves.
+        let (number, octaves) = match self.number() {
+            n @ (11..=14 | 16..) => ((n - 2) % 7 + 2, (n - 2) / 7),
+            n => (n, 0),
+        };
+        let number = match number {
             1 => "unison".to_owned(),
             2 => "second".to_owned(),
             3 => "third".to_owned(),
@@ -117,8 +122,12 @@ impl Interval {
             8 => "octave".to_owned(),
             9 => "ninth".to_owned(),
             10 => "tenth".to_owned(),
-            n @ 11..=20 => format!("{n}th"),
-            n => format!("interval of {n}"),
+            _ => "double octave".to_owned(),
+        };
+        let and = match octaves {
+            0 => String::new(),
+            1 => " and an octave".to_owned(),
+            n => format!(" and {n} octaves"),
         };
         let quality = match self.quality() {
             Quality::Perfect => "perfect",
@@ -129,7 +138,7 @@ impl Interval {
             Quality::Augmented(_) => "more than augmented",
             Quality::Diminished(_) => "more than diminished",
         };
-        format!("{quality} {number} {}", if self.is_down() { "down" } else { "up" })
+        format!("{quality} {number}{and} {}", if self.is_down() { "down" } else { "up" })
     }
 }
 
@@ -213,7 +222,9 @@ mod tests {
         assert_eq!(words(9, 16), "major tenth up");
         assert_eq!(words(-3, -6), "augmented fourth down");
         assert_eq!(words(0, -1), "augmented unison down");
-        assert_eq!(words(11, 19), "perfect 12th up");
-        assert_eq!(words(28, 48), "perfect interval of 29 up");
+        assert_eq!(words(11, 19), "perfect fifth and an octave up");
+        assert_eq!(words(-14, -24), "perfect double octave down");
+        assert_eq!(words(17, 29), "perfect fourth and 2 octaves up");
+        assert_eq!(words(28, 48), "perfect octave and 3 octaves up");
     }
 }

@@ -192,6 +192,11 @@ pub struct Pitch {
 }
 
 impl Pitch {
+    /// With `♭` and `♯`, for print: `B♭1`.
+    pub fn print(self) -> String {
+        format!("{}{}", self.name.print(), self.octave)
+    }
+
     /// `None` when the pitch lies outside MIDI 0 to 127.
     pub fn new(name: PitchName, octave: i8) -> Option<Self> {
         let pitch = Self { name, octave };

@@ -20,7 +20,7 @@ fn dorian_and_minor() {
     let found = compared("G dorian", "G minor");
     assert_eq!(
         found.words(),
-        ["G Dorian has 6 (E) where G minor has b6 (Eb)", "one note tells them apart; all others are shared"]
+        ["G Dorian has 6 (E) where G minor has ♭6 (E♭)", "one note tells them apart; all others are shared"]
     );
     let pairs: Vec<String> = found.moved().iter().map(|(a, b)| format!("{a} {b}")).collect();
     assert_eq!(pairs, ["6 b6"]);
@@ -29,7 +29,7 @@ fn dorian_and_minor() {
         "the riff has none of the notes in which they differ, so it fits both alike"
     );
     assert_eq!(found.of_riff(set("1 b3 6")), "the riff has 6 (E): G Dorian");
-    assert_eq!(found.of_riff(set("1 b6 5")), "the riff has b6 (Eb): G minor");
+    assert_eq!(found.of_riff(set("1 b6 5")), "the riff has ♭6 (E♭): G minor");
     assert!(found.of_riff(set("b6 6")).ends_with("wholly in neither"));
 }
 
@@ -39,7 +39,7 @@ fn scales_on_two_tonics_are_counted_from_the_first() {
     let found = compared("G major pentatonic", "E minor pentatonic");
     assert_eq!(found.words(), ["G major pentatonic and E minor pentatonic hold the same notes"]);
     let far = compared("G major", "E minor pentatonic");
-    assert_eq!(far.words()[0], "G major adds 4 (C) and 7 (F#) to E minor pentatonic");
+    assert_eq!(far.words()[0], "G major adds 4 (C) and 7 (F♯) to E minor pentatonic");
     let degrees: Vec<String> = far.second_degrees().iter().map(Degree::to_string).collect();
     assert_eq!(degrees, ["1", "2", "3", "5", "6"]);
     assert!(far.of_riff(DegreeSet::EMPTY).contains("fits both"));

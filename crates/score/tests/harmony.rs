@@ -121,8 +121,8 @@ fn scales_hold_lack_and_add() {
     assert!(major > dorian && said.contains("lacks ♭3 and ♭7"), "{said}");
     // With a chord that has the sixth, Dorian comes before natural minor; with the flat sixth after.
     for (chord, first, second, lacks) in [
-        ("C7", "Dorian", "minor", "lacks 6 of the chords"),
-        ("Eb", "minor", "Dorian", "lacks ♭6 of the chords"),
+        ("C7", "Dorian", "minor", "lacks 6 that the chords have"),
+        ("Eb", "minor", "Dorian", "lacks ♭6 that the chords have"),
     ] {
         let words = scale_words(&riff(None, &["Gm7@0 G1 Bb1 C2 D2 F2 D2 G1:2", &format!("{chord}@0 G1:8")]));
         let (a, b) = (of(first, &words), of(second, &words));
@@ -245,7 +245,7 @@ fn evidence_is_plain() {
         words.contains("root, third, fifth and seventh") && words.contains("its root opens every bar"),
         "{words}"
     );
-    assert!(words.contains("not in it: C"), "{words}");
+    assert!(words.contains("not in the chord: C"), "{words}");
     let silent = riff(None, &["-:8"]);
     assert!(chords_that_fit(&silent, &explain(&silent, None), Most::default()).vamp.is_empty());
     let rest = riff(None, &["G1:8", "-:8"]);

@@ -89,10 +89,11 @@ fn roots_and_fifths() {
     holds("one note", &["1 1 1 1 1 1 1 1"]);
 }
 
-/// Passamezzo antico, folia and chaconne: grounds of the sixteenth and seventeenth century by their roots.
+/// Passamezzo antico, romanesca, folia and chaconne: grounds of the sixteenth and seventeenth century by their roots.
 #[test]
 fn grounds() {
     holds("passamezzo antico", &["1:8", "b7-:8", "1:8", "5:8", "b3:8", "b7-:8", "1:4 5:4", "1:8"]);
+    holds("romanesca", &["b3:8", "b7-:8", "1:8", "5:8", "b3:8", "b7-:8", "1:4 5:4", "1:8"]);
     holds("folia", &["1:8", "5:8", "1:8", "b7-:8", "b3:8", "b7-:8", "1:4 5-:4", "1:8"]);
     holds("chaconne", &["1:4 5:4", "6:4 3:4", "4:4 5:4", "1:8"]);
     holds("chaconne that leads back", &["1:4 5:4", "6:4 3:4", "4:4 5:4", "1:4 5:4", "6:4 3:4", "4:4 5:4"]);

@@ -127,7 +127,7 @@ fn what_a_riff_can_and_cannot_prove() {
 fn the_sentence_names_the_degree_that_would_decide() {
     assert_eq!(
         of_set(set("1 2 b3 4 5 b7")).words(),
-        "undecided between Dorian and minor: the 6th would decide (6 for Dorian, b6 for minor)"
+        "undecided between Dorian and minor: the 6th would decide (6 for Dorian, ♭6 for minor)"
     );
     assert_eq!(deciding(&[Mode::Minor, Mode::Phrygian]).len(), 1);
 }
@@ -148,15 +148,15 @@ fn material_is_named_and_decides_nothing() {
 fn one_note_tells_them_apart() {
     let tonic = Some(common::name("G"));
     let one = |a: Mode, b: Mode| one_note_difference(a, b).map(|d| d.words(a, b, tonic));
-    assert_eq!(one(Mode::Dorian, Mode::Minor).unwrap(), "G Dorian has 6 (E) where G minor has b6 (Eb)");
-    assert_eq!(one(Mode::Phrygian, Mode::Minor).unwrap(), "G Phrygian has b2 (Ab) where G minor has 2 (A)");
+    assert_eq!(one(Mode::Dorian, Mode::Minor).unwrap(), "G Dorian has 6 (E) where G minor has ♭6 (E♭)");
+    assert_eq!(one(Mode::Phrygian, Mode::Minor).unwrap(), "G Phrygian has ♭2 (A♭) where G minor has 2 (A)");
     assert_eq!(
         one(Mode::Mixolydian, Mode::Major).unwrap(),
-        "G Mixolydian has b7 (F) where G major has 7 (F#)"
+        "G Mixolydian has ♭7 (F) where G major has 7 (F♯)"
     );
     assert_eq!(
         one(Mode::MinorBlues, Mode::MinorPentatonic).unwrap(),
-        "G minor blues adds b5 (Db) to G minor pentatonic"
+        "G minor blues adds ♭5 (D♭) to G minor pentatonic"
     );
     assert_eq!(one(Mode::Dorian, Mode::Dorian), None);
     assert_eq!(one(Mode::Dorian, Mode::Phrygian), None);

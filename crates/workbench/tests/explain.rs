@@ -88,7 +88,10 @@ fn sections_come_in_a_teachers_order() {
     assert!(places.is_sorted(), "{text}");
     assert!(text.contains("the 6th would decide (6 for Dorian, ♭6 for minor"), "{text}");
     assert!(text.contains("A Dorian has 6 (F♯) where A minor has ♭6 (F)"), "{text}");
-    assert!(text.contains("nothing decides the 6th (6 or ♭6)"), "{text}");
+    assert!(text.contains("no chord has one of them: a fill does without the 2nd and the 6th"), "{text}");
+    // More of it, and how each note stands to its chord, when asked.
+    let all = good(&["explain", &folder.riff("| <Am7> q A1 C2 D2 E2 | <D7> D2 e F2 E2 h A1 |"), "--all"]);
+    assert!(all.contains("bar by bar:") && all.contains("C ♭3 (third), D 4 (passing)"), "{all}");
     // A level never stands without its reasons, nor without the word that it is set by hand.
     let level = text.lines().find(|l| l.contains("level ")).unwrap();
     let why = level.split_once(" of 5, ").and_then(|(_, rest)| rest.split_once(": ")).unwrap().1;
@@ -255,6 +258,45 @@ fn shape_hand_and_difficulty() {
     assert_eq!(other["hand_shape"]["steps"], found["hand_shape"]["steps"]);
     assert_eq!(other["shape"]["semitones"], shape["semitones"]);
     assert_eq!(other["shape"]["rhythm"], shape["rhythm"]);
+}
+
+/// Sentences and tables print `♭` and `♯`; what is typed (`b3`, `Bb1`) stands in fields only.
+#[test]
+fn accidentals_are_printed_in_one_way() {
+    let folder = Folder::new("signs");
+    let typed = |text: &str| {
+        let sign = |w: &[char]| {
+            matches!(w, [a, '#' | 'b', c] if !a.is_alphabetic() && c.is_ascii_digit())
+                || matches!(w, ['A'..='G', 'b' | '#', c] if *c == 'm' || !c.is_alphabetic())
+        };
+        let chars: Vec<char> = text.chars().collect();
+        chars.windows(3).find(|w| sign(w)).map(|w| w.iter().collect::<String>())
+    };
+    assert_eq!(
+        (typed(" b3 "), typed("Eb minor").is_some(), typed("♭3 B♭ Able")),
+        (Some(" b3".into()), true, None)
+    );
+    for text in [
+        "| <Ebm7> q Eb1 Gb1 Ab1 Db2 | <Cbmaj7> Cb2 Bb1 h A1 |",
+        "| q F#1 A1 B1 C#2 | E2 C#2 h F#1 |",
+        "key: G\n| q G1 Bb1 Db2 D2 | F#1 Ab1 h G1 |",
+    ] {
+        for more in [&[][..], &["--all"], &["--tonic", "F#"], &["--compare", "Lydian", "Locrian"]] {
+            let out = good(&[&["explain", &folder.riff(text)], more].concat());
+            assert_eq!(typed(&out), None, "{out}");
+        }
+    }
+}
+
+/// The table of notes does not drown the rest.
+#[test]
+fn long_riffs_are_told_shortly() {
+    let folder = Folder::new("long");
+    let file = folder.riff(&format!("| {}", "q G1 Bb1 C2 D2 | ".repeat(100)));
+    let lines = |words: &[&str]| good(words).lines().count();
+    let (short, all) = (lines(&["explain", &file]), lines(&["explain", &file, "--all"]));
+    assert!(short < 80 && all > 400, "{short} {all}");
+    assert!(good(&["explain", &file]).contains("and 368 notes more: --all tells them"));
 }
 
 #[test]

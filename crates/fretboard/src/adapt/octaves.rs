@@ -232,11 +232,11 @@ fn changes(riff: &Riff, steps: &[Step], choice: &[i8], dropped: &[usize]) -> Vec
         let (first, last) = (&steps[i], &steps[i + run - 1]);
         if octaves != 0 {
             let what = match run {
-                1 => format!("{} {}", first.pitch, words(octaves)),
+                1 => format!("{} {}", first.pitch.print(), words(octaves)),
                 n => format!(
                     "{n} notes from {} to {}, up to {}, {}",
-                    first.pitch,
-                    last.pitch,
+                    first.pitch.print(),
+                    last.pitch.print(),
                     at(last),
                     words(octaves)
                 ),
@@ -264,7 +264,10 @@ fn changes(riff: &Riff, steps: &[Step], choice: &[i8], dropped: &[usize]) -> Vec
         }
     }
     for step in steps.iter().filter(|s| dropped.contains(&s.line)) {
-        changes.push((at(step), format!("the string and fret written with {} were dropped", step.pitch)));
+        changes.push((
+            at(step),
+            format!("the string and fret written with {} were dropped", step.pitch.print()),
+        ));
     }
     changes.sort_by_key(|c| c.0);
     changes

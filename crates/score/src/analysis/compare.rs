@@ -92,26 +92,25 @@ impl Comparison {
         a <= 1 && b <= 1 && a + b > 0
     }
 
-    /// What tells them apart: `G Dorian has 6 (E) where G minor has b6 (Eb)`, and how many notes that is.
+    /// What tells them apart: `G Dorian has 6 (E) where G minor has ♭6 (E♭)`, and how many notes that is.
     pub fn words(&self) -> Vec<String> {
         let mut words = Vec::new();
+        let (first, second) = (self.first.print(), self.second.print());
         if self.first.tonic == self.second.tonic {
             let (a, b) = self.modes;
             words.push(difference(a, b).words(a, b, Some(self.first.tonic)));
         } else {
             words.push(match (self.only_first.is_empty(), self.only_second.is_empty()) {
-                (true, true) => format!("{} and {} hold the same notes", self.first, self.second),
+                (true, true) => format!("{first} and {second} hold the same notes"),
                 (false, true) => {
-                    format!("{} adds {} to {}", self.first, self.notes(&self.only_first), self.second)
+                    format!("{first} adds {} to {second}", self.notes(&self.only_first))
                 }
                 (true, false) => {
-                    format!("{} adds {} to {}", self.second, self.notes(&self.only_second), self.first)
+                    format!("{second} adds {} to {first}", self.notes(&self.only_second))
                 }
                 (false, false) => format!(
-                    "{} has {}, {} has {}",
-                    self.first,
+                    "{first} has {}, {second} has {}",
                     self.notes(&self.only_first),
-                    self.second,
                     self.notes(&self.only_second)
                 ),
             });
@@ -129,8 +128,8 @@ impl Comparison {
         let names: Vec<String> = degrees
             .iter()
             .map(|d| match d.of(self.first.tonic) {
-                Some(note) => format!("{d} ({note})"),
-                None => d.to_string(),
+                Some(note) => format!("{} ({})", d.print(), note.print()),
+                None => d.print(),
             })
             .collect();
         listed(&names, "and")
@@ -149,8 +148,8 @@ impl Comparison {
             (true, true) => {
                 "the riff has none of the notes in which they differ, so it fits both alike".to_owned()
             }
-            (false, true) => format!("the riff has {}: {}", self.notes(&a), self.first),
-            (true, false) => format!("the riff has {}: {}", self.notes(&b), self.second),
+            (false, true) => format!("the riff has {}: {}", self.notes(&a), self.first.print()),
+            (true, false) => format!("the riff has {}: {}", self.notes(&b), self.second.print()),
             (false, false) => {
                 format!(
                     "the riff has {} as well as {}: it is wholly in neither",

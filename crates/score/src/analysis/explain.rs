@@ -122,18 +122,28 @@ impl Explanation {
         let Some((tonic, how)) = self.tonic else {
             return vec!["no note sounds, so there is nothing to say about a key".to_owned()];
         };
-        let mut words = vec![format!("1 is {tonic}: {}", how.words())];
+        let mut words = vec![format!("1 is {}: {}", tonic.print(), how.words())];
         if how == How::Ranked
             && let Some(best) = self.tonics.first()
         {
-            words[0] = format!("1 is {tonic} ({:.0} %): {}", (best.score * 100.0).min(99.0), best.words(3));
+            words[0] = format!(
+                "1 is {} ({:.0} %): {}",
+                tonic.print(),
+                (best.score * 100.0).min(99.0),
+                best.words(3)
+            );
             words.extend(self.rivals().iter().map(|rival| {
-                format!("it may also be {} ({:.0} %): {}", rival.tonic, rival.score * 100.0, rival.words(3))
+                format!(
+                    "it may also be {} ({:.0} %): {}",
+                    rival.tonic.print(),
+                    rival.score * 100.0,
+                    rival.words(3)
+                )
             }));
         }
         let Some(reading) = &self.mode else { return words };
         words.push(reading.verdict.words());
-        let names = |degrees: &[Degree]| degrees.iter().map(Degree::to_string).collect::<Vec<_>>().join(", ");
+        let names = |degrees: &[Degree]| degrees.iter().map(|d| d.print()).collect::<Vec<_>>().join(", ");
         if let Some(named) = reading.named.filter(|&n| reading.verdict.mode() != Some(n)) {
             words.push(format!("its degrees are those of the {named}"));
         }

@@ -31,7 +31,7 @@ impl ModeFinding {
     /// The evidence in a sentence.
     pub fn words(&self) -> String {
         let names = |degrees: &[Degree]| {
-            let names: Vec<String> = degrees.iter().map(ToString::to_string).collect();
+            let names: Vec<String> = degrees.iter().map(|d| d.print()).collect();
             listed(&names, "and")
         };
         let mut words = if self.contradicts.is_empty() {
@@ -215,17 +215,17 @@ pub fn one_note_difference(first: Mode, second: Mode) -> Option<ScaleDifference>
 }
 
 impl ScaleDifference {
-    /// In words, with the notes when a tonic is given: `G Dorian has 6 (E) where G minor has b6 (Eb)`.
+    /// In words, with the notes when a tonic is given: `G Dorian has 6 (E) where G minor has ♭6 (E♭)`.
     pub fn words(&self, first: Mode, second: Mode, tonic: Option<PitchName>) -> String {
         let name =
-            |mode: Mode| Key { tonic: tonic.unwrap_or(PitchName::simplest(0)), mode: Some(mode) }.to_string();
+            |mode: Mode| Key { tonic: tonic.unwrap_or(PitchName::simplest(0)), mode: Some(mode) }.print();
         let scale = |mode: Mode| if tonic.is_some() { name(mode) } else { mode.to_string() };
         let notes = |degrees: &[Degree]| {
             let names: Vec<String> = degrees
                 .iter()
                 .map(|d| match tonic.and_then(|t| d.of(t)) {
-                    Some(note) => format!("{d} ({note})"),
-                    None => d.to_string(),
+                    Some(note) => format!("{} ({})", d.print(), note.print()),
+                    None => d.print(),
                 })
                 .collect();
             listed(&names, "and")

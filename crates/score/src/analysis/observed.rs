@@ -18,7 +18,8 @@ pub enum Cue {
     /// The last note when it falls on a bar line: 1.
     LastOnBar,
     /// The last note of a long line: 0 up to 12 notes, 1 from 48 on, between them by the logarithm. Twelve notes
-    /// may be anything's beginning; a long line has an end.
+    /// may be anything's beginning; a long line has an end. A line in long notes is as long as its bars: each counts
+    /// for [`NOTES_OF_A_BAR`] at least.
     LastOfMany,
     /// The last note when its bar, of two notes or more, was heard before: 1. Such an end may only lead back.
     LastReturns,
@@ -72,6 +73,10 @@ pub struct Observed {
     pub notes: usize,
 }
 
+/// Notes that a bar counts for at least where the length of a line is asked: eight bars of a ground in whole notes
+/// have an end as a tune of 16 notes has. Set by hand.
+pub const NOTES_OF_A_BAR: f64 = 2.0;
+
 /// How far shares of so many notes can be relied on, 0 to 1: the fourth root of `n / 64`, 1 from 64 notes on.
 /// Set by hand.
 pub fn reliance(notes: usize) -> f64 {
@@ -109,7 +114,8 @@ impl Observed {
             if last.strength == Strength::Bar {
                 set(last, Cue::LastOnBar, 1.0);
             }
-            set(last, Cue::LastOfMany, ((notes.len() as f64 / 12.0).log2() / 2.0).clamp(0.0, 1.0));
+            let long = (notes.len() as f64).max(bars.count() as f64 * NOTES_OF_A_BAR);
+            set(last, Cue::LastOfMany, ((long / 12.0).log2() / 2.0).clamp(0.0, 1.0));
             if bars.last_returns() {
                 set(last, Cue::LastReturns, 1.0);
             }

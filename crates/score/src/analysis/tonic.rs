@@ -2,9 +2,10 @@
 
 use crate::analysis::heard::{Heard, slot, spelled_in};
 use crate::analysis::model::{CUES, Cue, MODES, Observed, Weights, probabilities};
+use crate::analysis::verdict::listed;
 use crate::chord::Chord;
 use crate::degree::{Degree, DegreeSet};
-use crate::key::Mode;
+use crate::key::{Key, Mode};
 use crate::pitch::PitchName;
 use crate::time::Quarters;
 
@@ -14,7 +15,7 @@ pub type Standing = (Chord, Quarters);
 /// A reason for a tonic.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reason {
-    /// In words: `it is the last note, and held`.
+    /// In words: `it is the last note`.
     pub words: String,
     /// How much it counts, in units of the logarithm of odds; below zero it speaks against.
     pub weight: f64,
@@ -85,7 +86,7 @@ pub fn rank(
                 .map(|(tonic, _)| tonic)
                 .or_else(|| spelled_in(notes, pitch_class))
                 .unwrap_or_else(|| near(pitch_class, mean));
-            let mut reasons = said_by_notes.reasons(pitch_class);
+            let mut reasons = said_by_notes.reasons(pitch_class, tonic);
             reasons.extend(chord_reasons(chords, pitch_class));
             reasons.sort_by(|a, b| b.weight.abs().total_cmp(&a.weight.abs()));
             let score = match (given, said) {
@@ -180,14 +181,19 @@ impl<'a> Said<'a> {
         }
     }
 
-    fn reasons(&self, tonic: u8) -> Vec<Reason> {
+    fn reasons(&self, tonic: u8, name: PitchName) -> Vec<Reason> {
         let at = usize::from(tonic);
-        let cues = Cue::ALL.into_iter().zip(self.cues).filter_map(|(cue, weights)| {
-            Some(Reason { words: self.cue_words(cue, tonic, weights[at])?, weight: weights[at] })
-        });
-        let mut reasons: Vec<Reason> = cues.collect();
+        let mut reasons: Vec<Reason> = Vec::new();
+        for (cue, weights) in Cue::ALL.into_iter().zip(self.cues) {
+            let Some(words) = self.cue_words(cue, tonic, weights[at]) else { continue };
+            // The same words twice are one reason: that a line ends on a note, and that it is a long one.
+            match reasons.iter_mut().find(|r| r.words == words) {
+                Some(known) => known.weight += weights[at],
+                None => reasons.push(Reason { words, weight: weights[at] }),
+            }
+        }
         reasons.extend(self.move_words(tonic).map(|words| Reason { words, weight: self.moves[at] }));
-        reasons.push(self.scale_reason(tonic));
+        reasons.push(self.scale_reason(tonic, name));
         reasons
     }
 
@@ -200,10 +206,9 @@ impl<'a> Said<'a> {
             let words = match cue {
                 Cue::First => "it is the first note",
                 Cue::Downbeat => "the first bar line falls on it",
-                Cue::Last => "it is the last note",
+                Cue::Last | Cue::LastOfMany => "it is the last note",
                 Cue::LastHeld => "the last note is held on it",
                 Cue::LastOnBar => "the last bar line falls on it",
-                Cue::LastOfMany => "a long line ends on it",
                 Cue::LastReturns => "the bar that ends on it returns",
                 Cue::Lowest => "it is the lowest note",
                 Cue::Longest => "it sounds longest in all",
@@ -222,14 +227,13 @@ impl<'a> Said<'a> {
             return None;
         }
         let stands = (0..12u8).find(|&pc| values[usize::from(pc)] > 0.0)?;
-        let degree = Degree::usual(slot(stands, tonic));
+        let degree = Degree::usual(slot(stands, tonic)).print();
         Some(match cue {
             Cue::First => format!("the first note is its {degree}"),
             Cue::Downbeat => format!("the first bar line falls on its {degree}"),
-            Cue::Last => format!("the last note is its {degree}"),
+            Cue::Last | Cue::LastOfMany => format!("the last note is its {degree}"),
             Cue::LastHeld => format!("the last note is held on its {degree}"),
             Cue::LastOnBar => format!("the last bar line falls on its {degree}"),
-            Cue::LastOfMany => format!("a long line ends on its {degree}"),
             Cue::LastReturns => format!("the bar that ends on its {degree} returns"),
             Cue::Lowest => format!("the lowest note is its {degree}"),
             Cue::Longest => format!("its {degree} sounds longest in all"),
@@ -254,19 +258,27 @@ impl<'a> Said<'a> {
             })
             .max_by(|a, b| a.2.total_cmp(&b.2))
             .filter(|best| best.2 > 0.0)?;
-        Some(format!("steps onto the beat such as its {} to {}", Degree::usual(from), Degree::usual(to)))
+        Some(format!(
+            "steps onto the beat such as {} to {}",
+            Degree::usual(from).print(),
+            Degree::usual(to).print()
+        ))
     }
 
     /// How well the notes fit the best mode on a tonic.
-    fn scale_reason(&self, tonic: u8) -> Reason {
+    fn scale_reason(&self, tonic: u8, name: PitchName) -> Reason {
         let (mode, weight) = self.scales[usize::from(tonic)];
         let outside = heard_on(self.seen, tonic).without(mode.set());
-        let words = if outside.is_empty() {
-            format!("all notes lie in {mode} on it")
+        let key = Key::new(name, mode).print();
+        let degrees: Vec<String> = outside.slots().map(|slot| Degree::usual(slot).print()).collect();
+        let words = if heard_on(self.seen, tonic).len() < 3 {
+            "its few notes fit a scale on it".to_owned()
+        } else if outside.is_empty() {
+            format!("all notes lie in {key}")
         } else if weight > 0.0 {
-            format!("most notes lie in {mode} on it (not {outside})")
+            format!("most notes lie in {key} (not {})", listed(&degrees, "and"))
         } else {
-            format!("no mode on it holds the notes well ({mode} lacks {outside})")
+            format!("no scale on it holds the notes well ({key} lacks {})", listed(&degrees, "and"))
         };
         Reason { words, weight }
     }
@@ -287,15 +299,15 @@ fn chord_reasons(chords: &[Standing], tonic: u8) -> Vec<Reason> {
     let own: f64 = chords.iter().filter(|c| on_it(&c.0)).map(|c| c.1.to_f64()).sum();
     let share = if total > 0.0 { own / total } else { 0.0 };
     if share >= 1.0 {
-        say(format!("the chord {} stands under all of it", first.0), CHORD_SHARE + CHORD_VAMP);
+        say(format!("the chord {} stands under all of it", first.0.print()), CHORD_SHARE + CHORD_VAMP);
     } else if share > 0.0 {
         say(format!("its chord stands {:.0} % of the time", share * 100.0), CHORD_SHARE * share);
     }
     if on_it(&first.0) && share < 1.0 {
-        say(format!("the first chord is {}", first.0), CHORD_FIRST);
+        say(format!("the first chord is {}", first.0.print()), CHORD_FIRST);
     }
     if on_it(&last.0) && share < 1.0 {
-        say(format!("the last chord is {}", last.0), CHORD_FIRST / 2.0);
+        say(format!("the last chord is {}", last.0.print()), CHORD_FIRST / 2.0);
     }
     reasons
 }

@@ -8,8 +8,6 @@
 //! A riff also has weights: a minor with its raised seventh beside the natural one, or a mode with a light
 //! chromatic note in passing, is read as such, and what was set aside is said ([`of_material`]).
 
-use std::fmt;
-
 use crate::analysis::material::Material;
 use crate::degree::{Degree, DegreeSet};
 use crate::key::Mode;
@@ -121,9 +119,12 @@ impl Verdict {
             Self::Undecided { between, deciding } => {
                 let names: Vec<&str> = between.iter().map(|m| m.name()).collect();
                 if deciding.len() > MANY {
-                    return format!("undecided, too few degrees are heard: {} fit", listed(&names, "and"));
+                    return format!(
+                        "undecided, for too few degrees are heard: {} all fit",
+                        listed(&names, "and")
+                    );
                 }
-                let steps: Vec<String> = deciding.iter().map(ToString::to_string).collect();
+                let steps: Vec<String> = deciding.iter().map(Deciding::words).collect();
                 format!("undecided between {}: {}", listed(&names, "and"), steps.join("; "))
             }
             Self::Chromatic(Colour::Chromatic) => {
@@ -133,23 +134,25 @@ impl Verdict {
                 "mixed thirds: the minor and the major third are both heard, so no one mode is named"
                     .to_owned()
             }
-            Self::Chromatic(colour) => format!("{}: no diatonic mode holds these degrees", colour.name()),
+            Self::Chromatic(colour) => {
+                format!("{}: none of the seven modes holds these degrees", colour.name())
+            }
         }
     }
 }
 
-/// `the 6th would decide (6 for Dorian, b6 for minor)`.
-impl fmt::Display for Deciding {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl Deciding {
+    /// `the 6th would decide (6 for Dorian, ♭6 for minor)`.
+    pub fn words(&self) -> String {
         let answers: Vec<String> = self
             .answers
             .iter()
             .map(|(degree, modes)| {
                 let names: Vec<&str> = modes.iter().map(|m| m.name()).collect();
-                format!("{degree} for {}", listed(&names, "or"))
+                format!("{} for {}", degree.print(), listed(&names, "or"))
             })
             .collect();
-        write!(f, "the {} would decide ({})", ordinal(self.number), answers.join(", "))
+        format!("the {} would decide ({})", ordinal(self.number), answers.join(", "))
     }
 }
 

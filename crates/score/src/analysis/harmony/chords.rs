@@ -100,9 +100,9 @@ impl ChordFit {
         let notes = |names: &[PitchName]| listed(&names.iter().map(|n| n.print()).collect::<Vec<_>>(), "and");
         let mut parts = Vec::new();
         parts.push(if self.others.is_empty() {
-            format!("every note is a tone of it ({})", tones(&self.tones))
+            format!("every note is a chord tone ({})", tones(&self.tones))
         } else {
-            format!("{:.0} % of it: {}", (self.share * 100.0).min(99.0), tones(&self.tones))
+            format!("holds {:.0} % of the line: {}", (self.share * 100.0).min(99.0), tones(&self.tones))
         });
         let RootInBass { opens, on_beat, between, bars } = self.root;
         parts.push(match (opens, on_beat + between) {
@@ -113,21 +113,21 @@ impl ChordFit {
             (n, _) => format!("its root opens {n} of {bars} bars"),
         });
         if self.on_tonic && bars > 1 {
-            parts.push("it stands on the 1".to_owned());
+            parts.push("its root is the 1".to_owned());
         }
         match self.on_beats {
             (_, 0) => {}
             (n, all) if n == all && !self.others.is_empty() => {
-                parts.push("all on the beat are its tones".to_owned());
+                parts.push("every note on the beat is a chord tone".to_owned());
             }
             (_, _) if self.others.is_empty() => {}
-            (n, all) => parts.push(format!("{n} of {all} on the beat are its tones")),
+            (n, all) => parts.push(format!("{n} of {all} notes on the beat are chord tones")),
         }
         if let Some(longest) = self.longest.filter(|d| d.number() != 1) {
             parts.push(format!("the longest note is its {}", tone_name(longest.number())));
         }
         if !self.others.is_empty() {
-            parts.push(format!("not in it: {}", notes(&self.others)));
+            parts.push(format!("not in the chord: {}", notes(&self.others)));
         }
         for (name, tone) in &self.rubs {
             parts.push(format!("{} rubs against its {}", name.print(), tone_name(tone.number())));

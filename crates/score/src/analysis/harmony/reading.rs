@@ -65,7 +65,7 @@ impl NoteOver {
         match (self.member, self.role) {
             (Member::Tone(number), _) => format!("{} of {}", tone_name(number), chord.print()),
             (Member::Bass, _) => format!("bass note of {}", chord.print()),
-            (_, Role::Free) if outside.is_empty() => "colour of the scale".to_owned(),
+            (_, Role::Free) if outside.is_empty() => "note of the scale".to_owned(),
             (_, Role::Free) => "outside the scale".to_owned(),
             (_, role) => format!("{}{outside}", role.name()),
         }

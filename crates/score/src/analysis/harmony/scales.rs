@@ -59,7 +59,7 @@ impl ScaleFit {
             adds => format!("adds {}", names(adds)),
         });
         if !self.lacks_of_chords.is_empty() {
-            parts.push(format!("lacks {} of the chords", names(&self.lacks_of_chords)));
+            parts.push(format!("lacks {} that the chords have", names(&self.lacks_of_chords)));
         }
         if !self.against_key.is_empty() {
             let goes = if self.against_key.len() == 1 { "goes" } else { "go" };
@@ -116,10 +116,16 @@ pub fn scales_that_fit(found: &Explanation, chords: &[StandingChord]) -> Vec<Sca
 }
 
 /// Those worth showing, in their order: every scale that holds all of the riff or nearly, unless it also goes
-/// against the key; and others that do not, until there are three. At most `most`.
+/// against the key; and others that do not, until there are three. At most `most`. One that lacks something is
+/// never shown when that is the 5 of the riff, or when it adds another form of a degree that the riff has (a 3
+/// beside its b3): nobody would play it there.
 pub fn worth_showing(fits: &[ScaleFit], most: usize) -> Vec<&ScaleFit> {
     let mut shown: Vec<&ScaleFit> = Vec::new();
-    for fit in fits {
+    let odd = |fit: &ScaleFit| {
+        let again = |d: &Degree| fit.holds.iter().any(|h| h.number() == d.number());
+        !fit.lacks.is_empty() && (fit.lacks.iter().any(|d| d.slot() == 7) || fit.adds.iter().any(again))
+    };
+    for fit in fits.iter().filter(|fit| !odd(fit)) {
         let near = fit.share >= NEARLY_ALL && (fit.lacks.is_empty() || fit.against_key.is_empty());
         if shown.len() < most && (near || (shown.len() < 3 && fit.against_key.is_empty())) {
             shown.push(fit);

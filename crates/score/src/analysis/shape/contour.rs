@@ -91,7 +91,7 @@ impl Contour {
             Outline::Falling => "only falls".to_owned(),
             Outline::Arch => "rises, then falls".to_owned(),
             Outline::Valley => "falls, then rises".to_owned(),
-            Outline::Wave => format!("turns {} times", self.turns()),
+            Outline::Wave => format!("changes direction {} times", self.turns()),
         }
     }
 }

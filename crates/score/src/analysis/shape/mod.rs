@@ -75,21 +75,22 @@ impl LineShape {
     fn melody_words(&self, low: Pitch, high: Pitch) -> String {
         let way = low.interval_to(high);
         if self.intervals.is_empty() || way == Interval::UNISON {
-            return format!("the line stays on {}", printed(low));
+            return format!("the line stays on {}", low.print());
         }
         let width = way.words();
         let width = width.strip_suffix(" up").unwrap_or(&width);
         let leap = match self.longest_leap {
             Some((leap, at)) if leap.semitones().abs() >= LEAP => {
-                format!("; its longest leap is a {}, to {at}", leap.words())
+                format!("; its longest leap is {}, to {at}", with_article(&leap.words()))
             }
-            _ => "; it has no leap".to_owned(),
+            _ => String::new(),
         };
         format!(
-            "the line {} between {} and {}, a {width}: {}, {} and {}{leap}",
+            "the line {} between {} and {}, {}: {}, {} and {}{leap}",
             self.contour.words(),
-            printed(low),
-            printed(high),
+            low.print(),
+            high.print(),
+            with_article(width),
             count(self.steps(), "step"),
             count(self.leaps(), "leap"),
             count(self.intervals.len() - self.steps() - self.leaps(), "repeat"),
@@ -124,9 +125,9 @@ impl LineShape {
     }
 }
 
-/// `B♭1`.
-fn printed(pitch: Pitch) -> String {
-    format!("{}{}", pitch.name().print(), pitch.octave())
+/// `a third`, `an augmented fourth`.
+fn with_article(interval: &str) -> String {
+    format!("{} {interval}", if interval.starts_with('a') { "an" } else { "a" })
 }
 
 fn count(n: usize, one: &str) -> String {

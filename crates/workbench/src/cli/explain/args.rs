@@ -24,6 +24,9 @@ pub struct Explain {
     /// Hold two scales against each other
     #[arg(long, num_args = 2, value_names = ["SCALE", "SCALE"])]
     pub compare: Vec<String>,
+    /// Tell everything: more scales and chords, chords bar by bar, what each note does, every note
+    #[arg(long)]
+    pub all: bool,
     /// The neck for the hand shape, the difficulty and the picture; without it the riff's own, else four
     #[arg(long)]
     pub neck: Option<String>,

@@ -3,17 +3,27 @@
 use std::fmt::Write as _;
 
 use riffkin_score::analysis::explain::{How, NoteReading};
-use riffkin_score::analysis::harmony::{ChordFit, ChordReading, NoteOver, worth_showing};
+use riffkin_score::analysis::harmony::{ChordFit, ChordReading, NoteOver, OpenStep, worth_showing};
 use riffkin_score::analysis::mode::one_note_difference;
-use riffkin_score::analysis::verdict::{Verdict, ordinal};
+use riffkin_score::analysis::verdict::{Deciding, Verdict, ordinal};
 
 use super::args::Against;
 use super::{OnNeck, Told};
 
-/// Scales listed at most.
-const SCALES: usize = 6;
-/// Bars for which chords are listed at most; JSON has all.
-const BARS: usize = 16;
+/// Scales listed, and with --all.
+const SCALES: (usize, usize) = (3, 6);
+/// Chords under the whole listed without --all.
+const CHORDS: usize = 3;
+/// Chords read one by one, and notes in the table, without --all.
+const ROWS: usize = 32;
+/// What was changed for the neck, without --all.
+const CHANGES: usize = 2;
+/// Degrees of the riff that a scale lacks at most, without --all.
+const LACKS: usize = 2;
+/// Degrees with which scales are worth ranking.
+const FEW: usize = 3;
+/// Steps with no chord to decide them that are told each in its own line at most.
+const OPEN: usize = 1;
 
 /// Said with the difficulty, so that nobody takes it for measured.
 pub(super) const BY_HAND: &str = "the limits between the levels are set by hand (common practice, no source)";
@@ -77,27 +87,46 @@ fn key(told: &Told<'_>) -> Vec<String> {
 fn deciding(told: &Told<'_>) -> Vec<String> {
     let mut lines = Vec::new();
     if let Verdict::Undecided { between, deciding } = told.found.verdict() {
-        // The verdict names the steps itself unless they are many.
+        // The verdict names the steps itself unless they are many; then too little is heard to tell modes apart.
         let said = told.found.verdict().words();
-        lines.extend(deciding.iter().map(ToString::to_string).filter(|step| !said.contains(step)));
-        let tonic = told.found.tonic.map(|t| t.0);
-        let pairs =
-            between.iter().enumerate().flat_map(|(i, a)| between.iter().skip(i + 1).map(move |b| (*a, *b)));
-        let apart = pairs.filter_map(|(a, b)| Some(one_note_difference(a, b)?.words(a, b, tonic)));
-        lines.extend(apart.take(3));
+        if deciding.iter().map(Deciding::words).all(|step| said.contains(&step)) {
+            let tonic = told.found.tonic.map(|t| t.0);
+            let pairs = between
+                .iter()
+                .enumerate()
+                .flat_map(|(i, a)| between.iter().skip(i + 1).map(move |b| (*a, *b)));
+            let apart = pairs.filter_map(|(a, b)| Some(one_note_difference(a, b)?.words(a, b, tonic)));
+            lines.extend(apart.take(3));
+        } else {
+            lines.push(format!("the {} are open", steps(deciding.iter().map(|d| d.number))));
+        }
     }
-    if told.under_chords.chords.is_empty() && told.open_steps.len() > 1 {
-        let steps: Vec<String> = told.open_steps.iter().map(|step| ordinal(step.number)).collect();
-        let (last, most) = steps
-            .split_last()
-            .map_or((String::new(), String::new()), |(last, most)| (last.clone(), most.join(", the ")));
+    let (open, told_by_chords): (Vec<&OpenStep>, Vec<&OpenStep>) =
+        told.open_steps.iter().partition(|step| step.forms.iter().all(|f| f.1.is_empty()));
+    lines.extend(told_by_chords.iter().map(|step| step.words()));
+    if open.len() > OPEN {
+        let chords = if told.under_chords.chords.is_empty() {
+            "no chords are written"
+        } else {
+            "no chord has one of them"
+        };
         lines.push(format!(
-            "no chords are written: a fill does without the {most} and the {last}, or agrees with what else sounds"
+            "{chords}: a fill does without the {}, or agrees with what else sounds",
+            steps(open.iter().map(|step| step.number))
         ));
     } else {
-        lines.extend(told.open_steps.iter().map(|step| step.words()));
+        lines.extend(open.iter().map(|step| step.words()));
     }
     lines
+}
+
+/// `2nd, the 3rd and the 6th`.
+fn steps(numbers: impl Iterator<Item = u8>) -> String {
+    let steps: Vec<String> = numbers.map(ordinal).collect();
+    match steps.split_last() {
+        Some((last, most)) if !most.is_empty() => format!("{} and the {last}", most.join(", the ")),
+        _ => steps.concat(),
+    }
 }
 
 fn degrees(told: &Told<'_>) -> Vec<String> {
@@ -122,36 +151,51 @@ fn shape(told: &Told<'_>) -> Vec<String> {
             None => patterns.push((&pattern.cells, vec![pattern.bar.to_string()])),
         }
     }
-    for (cells, bars) in patterns.iter().take(4) {
+    for (i, (cells, bars)) in patterns.iter().take(4).enumerate() {
         let word = if bars.len() == 1 { "bar" } else { "bars" };
         let bars = if bars.len() > 6 {
             format!("{} bars", bars.len())
         } else {
             format!("{word} {}", bars.join(", "))
         };
-        lines.push(format!("rhythm of {bars}: {cells}  (x begins, - goes on, . rests)"));
+        let legend = if i == 0 { "  (x begins, - goes on, . rests)" } else { "" };
+        lines.push(format!("rhythm of {bars}: {cells}{legend}"));
     }
-    if let Some(OnNeck { shape, adapted, .. }) = told.hand.as_ref().filter(|h| !h.shape.is_empty()) {
-        lines.extend(adapted.iter().map(|w| format!("to lie on the neck {}: {w}", told.neck.name())));
-        let (strings, frets) = (shape.string_span(), shape.fret_span());
-        let moves = if shape.is_movable() {
-            "it can be moved to any fret"
-        } else {
-            "open strings or harmonics hold it where it is"
-        };
+    let sounds = told.shape.range.is_some();
+    if let Some(OnNeck { shape, adapted, .. }) = told.hand.as_ref().filter(|h| sounds && !h.shape.is_empty())
+    {
+        let most = if told.all { adapted.len() } else { CHANGES };
+        let changes = adapted.iter().take(most);
+        lines.extend(changes.map(|w| format!("to lie on the neck {}: {w}", told.neck.name())));
+        lines.extend(more(adapted.len().saturating_sub(most), "change"));
         let count = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
-        lines.push(format!(
-            "under the hand on the neck {}: {} on {}, {} apart at most; {moves}",
-            told.neck.name(),
-            count(shape.footprint().len(), "fretted place"),
-            count(usize::from(strings), "string"),
-            count(usize::from(frets), "fret"),
-        ));
+        let (strings, frets) = (usize::from(shape.string_span()), usize::from(shape.fret_span()));
+        let places = match (shape.footprint().len(), frets) {
+            (0, _) => "open strings and harmonics only".to_owned(),
+            (n, 0) => {
+                format!("{} on {}, all at one fret", count(n, "fretted place"), count(strings, "string"))
+            }
+            (n, _) => format!(
+                "{} on {}, at most {} apart",
+                count(n, "fretted place"),
+                count(strings, "string"),
+                count(frets, "fret")
+            ),
+        };
+        let moves = match (shape.footprint().is_empty(), shape.is_movable()) {
+            (true, _) => "",
+            (false, true) => "; the shape can be moved to any fret",
+            (false, false) => "; open strings or harmonics hold it where it is",
+        };
+        lines.push(format!("under the hand on the neck {}: {places}{moves}", told.neck.name()));
     }
     lines
 }
 
 fn difficulty(hand: &OnNeck) -> Vec<String> {
+    if hand.fit.notes.is_empty() {
+        return Vec::new();
+    }
     let mut lines = hand.difficulty.words();
     lines.push(BY_HAND.to_owned());
     lines
@@ -159,18 +203,33 @@ fn difficulty(hand: &OnNeck) -> Vec<String> {
 
 fn scales(told: &Told<'_>) -> Vec<String> {
     let Some((tonic, _)) = told.found.tonic else { return Vec::new() };
-    let mut lines: Vec<String> = worth_showing(&told.scales, SCALES)
+    if told.scales.is_empty() {
+        return Vec::new();
+    }
+    if told.found.set().len() < FEW && !told.all {
+        return vec!["fewer than three degrees are heard: every scale that has them fits".to_owned()];
+    }
+    let most = if told.all { SCALES.1 } else { SCALES.0 };
+    let mut lines: Vec<String> = worth_showing(&told.scales, most)
         .iter()
+        .filter(|fit| told.all || fit.lacks.len() <= LACKS)
         .map(|fit| format!("{} {}: {}", tonic.print(), fit.mode, fit.words()))
         .collect();
-    if !lines.is_empty() {
+    if lines.is_empty() {
+        lines.push("none holds all of it, or nearly all".to_owned());
+    } else {
         lines.push(format!("degrees here are counted from {}", tonic.print()));
     }
     lines
 }
 
+/// A numeral for print: `♭VII7`.
+fn numeral(typed: Option<&String>) -> String {
+    typed.map_or_else(String::new, |n| format!(" ({})", n.replace('b', "♭").replace('#', "♯")))
+}
+
 fn chord_line(fit: &ChordFit) -> String {
-    let numeral = fit.numeral.as_ref().map_or_else(String::new, |n| format!(" ({n})"));
+    let numeral = numeral(fit.numeral.as_ref());
     let written = if fit.written { ", as written" } else { "" };
     format!("{}{numeral}{written}: {}", fit.chord.print(), fit.words())
 }
@@ -181,21 +240,25 @@ fn chords(told: &Told<'_>) -> Vec<String> {
     if fitting.vamp.is_empty() {
         return lines;
     }
+    // Where the riff writes chords that change, one chord under all of it is no question.
+    let mut written = told.under_chords.chords.iter().map(|c| c.chord);
+    let first = written.next();
+    if !told.all && written.any(|c| Some(c) != first) {
+        return lines;
+    }
     lines.push("one chord under all of it, by the notes alone:".to_owned());
-    lines.extend(fitting.vamp.iter().map(|fit| format!("  {}", chord_line(fit))));
+    let most = if told.all { fitting.vamp.len() } else { CHORDS };
+    lines.extend(fitting.vamp.iter().take(most).map(|fit| format!("  {}", chord_line(fit))));
     let bars: Vec<_> = fitting.bars.iter().filter(|b| !b.fits.is_empty()).collect();
-    if bars.len() > 1 {
+    if bars.len() > 1 && told.all {
         lines.push("bar by bar:".to_owned());
-        for bar in bars.iter().take(BARS) {
+        for bar in &bars {
             let names: Vec<String> = bar
                 .fits
                 .iter()
                 .map(|f| format!("{}{}", f.chord.print(), if f.written { " (written)" } else { "" }))
                 .collect();
             lines.push(format!("  bar {}: {}", bar.bar, names.join(", ")));
-        }
-        if bars.len() > BARS {
-            lines.push(format!("  and {} bars more; --json has them all", bars.len() - BARS));
         }
     }
     lines
@@ -209,8 +272,13 @@ fn under_chords(told: &Told<'_>) -> Vec<String> {
             if reading.before == 1 { "1 note stands" } else { &format!("{} notes stand", reading.before) };
         lines.push(format!("{note} before the first chord"));
     }
-    for chord in &reading.chords {
+    let most = if told.all { reading.chords.len() } else { ROWS };
+    for chord in reading.chords.iter().take(most) {
         lines.push(chord_head(chord));
+        // Without --all the table of notes says what each does.
+        if !told.all {
+            continue;
+        }
         let mut notes: Vec<String> = Vec::new();
         if let Some(held) = &chord.held {
             notes.push(format!("{} held on", over(told, chord, held)));
@@ -220,16 +288,18 @@ fn under_chords(told: &Told<'_>) -> Vec<String> {
             lines.push(format!("  {}", notes.join(", ")));
         }
     }
-    if !lines.is_empty() && told.against == Against::Key {
-        lines.push(format!("degrees here are {}", told.convention()));
-    } else if !lines.is_empty() {
-        lines.push("degrees here are counted from each chord's root".to_owned());
+    lines.extend(more(reading.chords.len().saturating_sub(most), "chord"));
+    if !lines.is_empty() && told.all {
+        lines.push(match told.against {
+            Against::Key => format!("degrees here are {}", told.convention()),
+            Against::Chord => "degrees here are counted from each chord's root".to_owned(),
+        });
     }
     lines
 }
 
 fn chord_head(chord: &ChordReading) -> String {
-    let numeral = chord.numeral.as_ref().map_or_else(String::new, |n| format!(" ({n})"));
+    let numeral = numeral(chord.numeral.as_ref());
     let quarters = if chord.length.fraction() == (1, 1) { "quarter" } else { "quarters" };
     let scales: Vec<String> = chord.scales.iter().map(|s| s.words(chord.chord.root)).collect();
     let scales = if scales.is_empty() { String::new() } else { format!("; scale: {}", any_of(&scales)) };
@@ -274,8 +344,18 @@ fn notes(told: &Told<'_>) -> Vec<String> {
     let wide = roles.iter().flatten().map(|r| r.chars().count()).max();
     let does = wide.map_or_else(String::new, |wide| format!("{:1$} ", "what it does", wide.max(12)));
     lines.push(format!("{:18} {:6} {:8} {does}from the note before", "place", "pitch", "degree"));
-    lines.extend(told.found.notes.iter().zip(roles).map(|(note, role)| row(told, note, role, wide)));
+    let most = if told.all { told.found.notes.len() } else { ROWS };
+    lines.extend(
+        told.found.notes.iter().zip(roles).take(most).map(|(note, role)| row(told, note, role, wide)),
+    );
+    lines.extend(more(told.found.notes.len().saturating_sub(most), "note"));
     lines
+}
+
+/// That so many more are told with --all.
+fn more(left: usize, one: &str) -> Option<String> {
+    let s = if left == 1 { "" } else { "s" };
+    (left > 0).then(|| format!("and {left} {one}{s} more: --all tells them"))
 }
 
 /// `wide` is how much room roles take, where there are any.
@@ -287,6 +367,8 @@ fn row(told: &Told<'_>, note: &NoteReading, role: Option<String>, wide: Option<u
     };
     let role = role.unwrap_or_default();
     let role = wide.map_or_else(String::new, |wide| format!("{role:0$} ", wide.max(12)));
-    let from = note.from_previous.map_or_else(String::new, |i| i.words());
-    format!("{:18} {:6} {degree:8} {role}{from}", note.place.to_string(), note.pitch.to_string())
+    // Of D♭ to D no player says that it is an augmented unison.
+    let from =
+        note.from_previous.map_or_else(String::new, |i| i.words().replace("augmented unison", "half step"));
+    format!("{:18} {:6} {degree:8} {role}{from}", note.place.to_string(), note.pitch.print())
 }
