@@ -86,8 +86,8 @@ fn sections_come_in_a_teachers_order() {
     ];
     let places: Vec<usize> = heads.iter().map(|h| text.find(&format!("\n{h}\n")).unwrap()).collect();
     assert!(places.is_sorted(), "{text}");
-    assert!(text.contains("the 6th would decide (6 for Dorian, b6 for minor"), "{text}");
-    assert!(text.contains("A Dorian has 6 (F#) where A minor has b6 (F)"), "{text}");
+    assert!(text.contains("the 6th would decide (6 for Dorian, ♭6 for minor"), "{text}");
+    assert!(text.contains("A Dorian has 6 (F♯) where A minor has ♭6 (F)"), "{text}");
     assert!(text.contains("no chord has one of them: a fill does without the 2nd and the 6th"), "{text}");
     // More of it, and how each note stands to its chord, when asked.
     let all = good(&["explain", &folder.riff("| <Am7> q A1 C2 D2 E2 | <D7> D2 e F2 E2 h A1 |"), "--all"]);
@@ -202,7 +202,7 @@ fn two_scales_side_by_side() {
         (texts(&compared["only_first"]), texts(&compared["only_second"])),
         (vec!["6".into()], vec!["b6".into()])
     );
-    assert_eq!(compared["words"][0], "G Dorian has 6 (E) where G minor has b6 (Eb)");
+    assert_eq!(compared["words"][0], "G Dorian has 6 (E) where G minor has ♭6 (E♭)");
     assert!(compared["riff"].as_str().unwrap().contains("fits both alike"));
     let text = good(&["explain", &file, "--tonic", "G", "--compare", "Dorian", "minor"]);
     assert!(text.contains("\nSide by side\n") && text.contains("one note tells them apart"), "{text}");
