@@ -143,8 +143,19 @@ impl FromStr for Wish {
     }
 }
 
+/// The words of a wish; `3-7` is `3 to 7`.
 fn words(text: &str) -> Vec<String> {
-    text.replace(',', " ").split_whitespace().map(str::to_lowercase).collect()
+    let mut out = Vec::new();
+    for word in text.replace(',', " ").split_whitespace() {
+        let number = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+        match word.split_once(['-', '\u{2013}']) {
+            Some((from, to)) if number(from) && number(to) => {
+                out.extend([from, "to", to].map(str::to_owned));
+            }
+            _ => out.push(word.to_lowercase()),
+        }
+    }
+    out
 }
 
 fn number<T: FromStr>(word: &str, of: &str) -> Result<T, String> {

@@ -183,3 +183,14 @@ fn lines_that_are_no_wish_say_why() {
         }
     }
 }
+
+#[test]
+fn a_range_may_be_written_with_a_hyphen() {
+    for (short, long) in
+        [("frets 3-7", "frets 3 to 7"), ("bars 1\u{2013}2: string 4", "bars 1 to 2: string 4")]
+    {
+        assert_eq!(short.parse::<Wish>().unwrap(), long.parse::<Wish>().unwrap());
+    }
+    assert!("frets 7-3".parse::<Wish>().unwrap_err().to_string().contains("run backwards"));
+    assert!("frets -7".parse::<Wish>().is_err());
+}

@@ -132,6 +132,9 @@ fn sentence(words: &str) -> String {
 /// words above and the forms explained below.
 #[must_use]
 pub fn difference(what: &Difference<'_>, width: f64, gap: f64) -> Scene {
+    // Drawn without its margin, then moved into it.
+    let (whole, margin) = (width, gap * 0.25);
+    let width = whole - 2.0 * margin;
     let c = what.comparison;
     let marks = what.marks();
     let board = Board::new(what.neck, what.frets(), width, gap);
@@ -149,7 +152,7 @@ pub fn difference(what: &Difference<'_>, width: f64, gap: f64) -> Scene {
             draw(&mut picture.items, m.belongs, &m.label, at, radius);
         }
     }
-    let mut scene = Scene::new(width, 0.0);
+    let mut scene = Scene::new(whole, 0.0);
     scene.title = format!("{} and {}", c.first.print(), c.second.print());
     scene.description = what.description(&marks);
     let title = TextStyle::new(Face::Bold, fitted(&scene.title, Face::Bold, gap * 0.68, width));
@@ -169,6 +172,7 @@ pub fn difference(what: &Difference<'_>, width: f64, gap: f64) -> Scene {
     }
     let note = TextStyle::new(Face::Italic, gap * 0.46);
     scene.items.push(Item::text(what.counted_from(), Point::new(0.0, y), note, Anchor::Start));
+    scene.items = scene.items.into_iter().map(|item| item.shifted(margin, 0.0)).collect();
     scene.height = y + gap * 0.3;
     scene
 }

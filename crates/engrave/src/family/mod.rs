@@ -48,6 +48,10 @@ impl Style {
         Self { width: 95.0, text: 3.5, stacked: true }
     }
 
+    /// White all round.
+    fn margin(&self) -> f64 {
+        self.text * 0.5
+    }
     fn roman(&self) -> TextStyle {
         TextStyle::new(Face::Roman, self.text)
     }
@@ -92,7 +96,10 @@ pub fn picture(groups: &[Group], style: &Style) -> Picture {
             boxed.len()
         )));
     }
-    let mut scene = Scene::new(style.width, 0.0);
+    // Drawn without its margin, then moved into it.
+    let (whole, margin) = (style, style.margin());
+    let style = &Style { width: whole.width - 2.0 * margin, ..*whole };
+    let mut scene = Scene::new(whole.width, 0.0);
     scene.title = "Families of riffs by their degrees".to_owned();
     scene.description = words(&shown);
     let mut y = heading(&mut scene, "Riffs by their degrees", 0.0, style);
@@ -104,7 +111,8 @@ pub fn picture(groups: &[Group], style: &Style) -> Picture {
             shown.iter().enumerate().filter(|(_, g)| boxed.contains(g)).map(|(i, g)| (i + 1, g)).collect();
         y = graph::graph(&mut scene, &numbers, y + style.text * 0.5, style);
     }
-    scene.height = y + pt(2.0);
+    scene.items = scene.items.into_iter().map(|item| item.shifted(margin, margin)).collect();
+    scene.height = y + pt(2.0) + 2.0 * margin;
     Picture { scene, left_out }
 }
 
@@ -273,7 +281,7 @@ mod tests {
     fn nothing_leaves_the_picture() {
         for style in [Style::default(), Style::narrow()] {
             let mut groups = some();
-            let long = "Supercalifragilistic".repeat(6);
+            let long = "Herringbarrelkeeper".repeat(6);
             groups.push(group("1 b2", &[&long, "Low Tide Lament"]));
             groups.extend((1..200u16).map(|b| Group {
                 set: DegreeSet::from_bits(b * 20 + 1),
@@ -281,8 +289,10 @@ mod tests {
             }));
             let drawn = picture(&groups, &style);
             let ink = drawn.scene.bounds();
-            assert!(ink.left >= -0.1 && ink.right <= style.width + 0.1, "{ink:?}");
-            assert!(ink.top >= 0.0 && ink.bottom <= drawn.scene.height + 0.01, "{ink:?}");
+            // A line may be half its own thickness nearer.
+            let (left, top) = (style.margin() - 0.1, style.margin());
+            assert!(ink.left >= left && ink.right <= style.width - left, "{ink:?}");
+            assert!(ink.top >= top && ink.bottom <= drawn.scene.height - top, "{ink:?}");
             assert!(!drawn.left_out.is_empty(), "what has no room is named");
         }
         assert!(picture(&[], &Style::default()).scene.description.contains("No riffs"));
