@@ -246,6 +246,12 @@ fn evidence_is_plain() {
         "{words}"
     );
     assert!(words.contains("not in the chord: C"), "{words}");
+    // What is written in a bar is listed there, also where the notes alone say otherwise: V of minor is major, and
+    // the line has its root only.
+    let line = riff(Some("D minor"), &["Dm@0 D2:8", "A@0 A1:8", "Dm@0 D2:4 F2:4"]);
+    let found = chords_that_fit(&line, &explain(&line, None), Most::default());
+    let second = &found.bars[1].fits;
+    assert!(second.iter().any(|f| f.chord == chord("A") && f.written), "{second:?}");
     let silent = riff(None, &["-:8"]);
     assert!(chords_that_fit(&silent, &explain(&silent, None), Most::default()).vamp.is_empty());
     let rest = riff(None, &["G1:8", "-:8"]);

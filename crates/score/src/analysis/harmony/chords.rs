@@ -162,7 +162,7 @@ pub struct ChordsThatFit {
 pub struct Most {
     /// Vamps.
     pub vamps: usize,
-    /// Chords for each bar.
+    /// Chords for each bar; one that is written there is listed after them when it is none of them.
     pub per_bar: usize,
 }
 

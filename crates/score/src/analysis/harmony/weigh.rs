@@ -141,7 +141,8 @@ fn classes_where(notes: &[Heard], wanted: impl Fn(&Heard) -> bool) -> DegreeSet 
 }
 
 impl Judge {
-    /// The best chords for some notes, at most `most`. A `vamp` stands under the whole riff.
+    /// The best chords for some notes, at most `most`, and after them the best of those written there. A `vamp` stands
+    /// under the whole riff.
     pub(super) fn rank(&self, notes: &[Heard], vamp: bool, written: &[Chord], most: usize) -> Vec<ChordFit> {
         if notes.is_empty() {
             return Vec::new();
@@ -157,7 +158,13 @@ impl Judge {
             })
             .collect();
         scored.sort_by(|a, b| b.0.total_cmp(&a.0));
-        scored.truncate(most);
+        let is_written = |root: u8, kind: ChordKind| {
+            written.iter().any(|w| w.kind == kind && w.root.pitch_class() == root)
+        };
+        let rest = scored.split_off(most.min(scored.len()));
+        if !scored.iter().any(|s| is_written(s.1, s.2)) {
+            scored.extend(rest.into_iter().find(|s| is_written(s.1, s.2)));
+        }
         scored
             .into_iter()
             .map(|(score, root, kind, set)| self.describe(&stretch, score, root, kind, set, written))
