@@ -61,8 +61,8 @@ impl HandShape {
         Self(notes.iter().map(step).collect()).anchored()
     }
 
-    /// From steps, counted anew from the first fretted note. `None` when a step is more than 11 strings or 36 frets
-    /// away.
+    /// From steps, counted anew from the first fretted note. `None` when a step then is more than 11 strings or 36
+    /// frets away from it.
     pub fn of_steps(steps: Vec<Step>) -> Option<Self> {
         let near = |s: &Step| {
             s.string.unsigned_abs() <= 11
@@ -72,7 +72,8 @@ impl HandShape {
                     Held::Open | Held::Dead => true,
                 }
         };
-        steps.iter().all(near).then(|| Self(steps).anchored())
+        let shape = Self(steps).anchored();
+        shape.0.iter().all(near).then_some(shape)
     }
 
     /// Counted from the first fretted note; without one, strings are counted from the first note's.

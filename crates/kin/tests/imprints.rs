@@ -119,3 +119,10 @@ fn a_written_layout_is_read() {
     assert_eq!((made.length(), made.notes()[2].onset), (4 * 1680, 2 * 1680));
     assert_eq!(made.to_bytes(), bytes);
 }
+
+/// Counted from the first fretted note, a step may lie too far away though it did not as it was written.
+#[test]
+fn hand_steps_too_far_apart_are_refused() {
+    let bytes = [1, 6, 7, 0x4d, 0, 0, 3, 0, 2, 1, 0xfb, 2, 0, 8, 0, 0];
+    assert!(Imprint::from_bytes(&bytes).unwrap_err().to_string().contains("hand shape"));
+}
