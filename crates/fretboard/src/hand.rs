@@ -100,7 +100,7 @@ impl HandSize {
 pub enum HandError {
     /// Spans out of range or in the wrong order.
     #[error(
-        "a hand spans 40 to 250 mm from index to little finger, comfortably no more than at its widest; not {comfortable_mm} and {widest_mm}"
+        "a hand spans 40 to 250 mm from index to little fingertip, at its widest no less than with comfort; given are {comfortable_mm} mm with comfort and {widest_mm} mm at its widest"
     )]
     Span {
         /// Comfortable span in mm as given.
