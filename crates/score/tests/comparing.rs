@@ -26,7 +26,7 @@ fn dorian_and_minor() {
     assert_eq!(pairs, ["6 b6"]);
     assert_eq!(
         found.of_riff(set("1 b3 4 5 b7")),
-        "the riff has none of the notes in which they differ, so it fits both alike"
+        "the riff has none of the notes in which they differ, so it does not tell them apart"
     );
     assert_eq!(found.of_riff(set("1 b3 6")), "the riff has 6 (E): G Dorian");
     assert_eq!(found.of_riff(set("1 b6 5")), "the riff has ♭6 (E♭): G minor");
@@ -42,7 +42,7 @@ fn scales_on_two_tonics_are_counted_from_the_first() {
     assert_eq!(far.words()[0], "G major adds 4 (C) and 7 (F♯) to E minor pentatonic");
     let degrees: Vec<String> = far.second_degrees().iter().map(Degree::to_string).collect();
     assert_eq!(degrees, ["1", "2", "3", "5", "6"]);
-    assert!(far.of_riff(DegreeSet::EMPTY).contains("fits both"));
+    assert!(far.of_riff(DegreeSet::EMPTY).contains("does not tell them apart"));
 }
 
 /// One fret, two names: the raised fourth and the lowered fifth.
