@@ -146,7 +146,8 @@ impl Comparison {
                 "no riff can tell them apart by its notes".to_owned()
             }
             (true, true) => {
-                "the riff has none of the notes in which they differ, so it does not tell them apart".to_owned()
+                "the riff has none of the notes in which they differ, so it does not tell them apart"
+                    .to_owned()
             }
             (false, true) => format!("the riff has {}: {}", self.notes(&a), self.first.print()),
             (true, false) => format!("the riff has {}: {}", self.notes(&b), self.second.print()),
