@@ -268,25 +268,25 @@ fn one_note_and_nothing_but_rests_make_a_lesson() {
 }
 
 #[test]
-fn a_riff_of_three_hundred_bars_makes_a_lesson() {
+fn a_riff_of_six_hundred_bars_makes_a_lesson() {
     let folder = Folder::new("long");
-    let bars = "| q 1 b3 4 5 ".repeat(300);
+    let bars = "| q 1 b3 4 5 ".repeat(600);
     folder.write("r/long.riff", &format!("riff: Long\nkey: A minor\ntempo: 300\n{bars}|\n"));
     lesson(&folder);
 }
 
 #[test]
-fn eighty_riffs_make_a_lesson() {
+fn two_hundred_riffs_make_a_lesson() {
     let folder = Folder::new("many");
     let keys = ["C", "D", "E", "F", "G", "A", "Bb"];
     let degrees = ["1", "b3", "4", "5", "b7", "6", "2", "3"];
-    for i in 0..80 {
+    for i in 0..200 {
         let d = |k: usize| degrees[(i * 7 + k * (1 + i % 3)) % degrees.len()];
         let text = format!("riff: Riff {i}\nkey: {}\n| q 1 {} {} {} |\n", keys[i % 7], d(1), d(2), d(3));
         folder.write(&format!("r/{i:03}.riff"), &text);
     }
     let found = lesson(&folder);
-    assert_eq!(found["rungs"].as_array().unwrap().len(), 80);
+    assert_eq!(found["rungs"].as_array().unwrap().len(), 200);
 }
 
 /// Written for five strings and wider than four: the class of four strings still gets it, and is told how.

@@ -47,7 +47,7 @@ pub fn words(at: Moment) -> String {
     }
 }
 
-/// Reads what [`print`] writes (`days_from_civil` of the same source); `None` for anything else.
+/// Reads what [`print()`] writes (`days_from_civil` of the same source); `None` for anything else.
 pub fn read(text: &str) -> Option<Moment> {
     let (date, time) = text.strip_suffix('Z')?.split_once('T')?;
     let mut date = date.rsplitn(3, '-');
