@@ -2,65 +2,12 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops where it fails")]
 
+mod program;
+
 use std::fs;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::path::Path;
 
-/// A folder of its own for each test, removed when the test is over.
-struct Folder(PathBuf);
-
-impl Folder {
-    fn new(name: &str) -> Self {
-        let path = std::env::temp_dir().join(format!("riffkin-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).unwrap();
-        Self(path)
-    }
-
-    fn write(&self, name: &str, text: &str) -> String {
-        let path = self.0.join(name);
-        fs::create_dir_all(path.parent().unwrap()).unwrap();
-        fs::write(&path, text).unwrap();
-        path.display().to_string()
-    }
-
-    fn path(&self, name: &str) -> String {
-        self.0.join(name).display().to_string()
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn riffkin(words: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_riffkin"))
-        .args(words)
-        .env("RIFFKIN_SHELF", "/no/shelf")
-        .output()
-        .unwrap()
-}
-
-fn good(words: &[&str]) -> String {
-    let out = riffkin(words);
-    let said = String::from_utf8_lossy(&out.stderr).into_owned();
-    assert_eq!(out.status.code(), Some(0), "{words:?}\n{said}");
-    String::from_utf8(out.stdout).unwrap()
-}
-
-fn bad(words: &[&str], status: i32) -> String {
-    let out = riffkin(words);
-    let said = String::from_utf8_lossy(&out.stderr).into_owned();
-    assert_eq!(out.status.code(), Some(status), "{words:?}\n{said}");
-    assert!(out.stdout.is_empty(), "a failed command prints no result");
-    said
-}
-
-fn json(words: &[&str]) -> serde_json::Value {
-    serde_json::from_str(&good(words)).unwrap()
-}
+use program::{Folder, bad, good, json};
 
 const BLUES: &str =
     "riff: Net Mender\nkey: G minor blues\n| <Gm7> e 1 b3 4 b5 q 4 e b3 1 | q b7- e 1 r h r |\n";
@@ -271,7 +218,7 @@ fn one_note_and_nothing_but_rests_make_a_lesson() {
 fn a_riff_of_six_hundred_bars_makes_a_lesson() {
     let folder = Folder::new("long");
     let bars = "| q 1 b3 4 5 ".repeat(600);
-    folder.write("r/long.riff", &format!("riff: Long\nkey: A minor\ntempo: 300\n{bars}|\n"));
+    folder.write("r/long.riff", format!("riff: Long\nkey: A minor\ntempo: 300\n{bars}|\n"));
     lesson(&folder);
 }
 

@@ -2,59 +2,24 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops where it fails")]
 
+mod program;
+
 use std::fs;
-use std::path::PathBuf;
-use std::process::Command;
+
+use program::{Folder, good, json, riffkin};
 
 use serde_json::Value;
 
-/// A folder of its own for each test, removed when the test is over.
-struct Folder(PathBuf);
-
-impl Folder {
-    fn new(name: &str) -> Self {
-        let path = std::env::temp_dir().join(format!("riffkin-explain-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).unwrap();
-        Self(path)
-    }
-
-    fn riff(&self, text: &str) -> String {
-        let path = self.0.join("a.riff");
-        fs::write(&path, format!("riff: A\n{text}\n")).unwrap();
-        path.display().to_string()
-    }
-
-    fn path(&self, name: &str) -> String {
-        self.0.join(name).display().to_string()
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
 /// Exit status, standard output, standard error.
-fn riffkin(words: &[&str]) -> (i32, String, String) {
-    let out = Command::new(env!("CARGO_BIN_EXE_riffkin"))
-        .args(words)
-        .env("RIFFKIN_SHELF", "/no/shelf")
-        .output()
-        .unwrap();
+fn told(words: &[&str]) -> (i32, String, String) {
+    let out = riffkin(words);
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
     (out.status.code().unwrap(), text(out.stdout), text(out.stderr))
 }
 
-fn good(words: &[&str]) -> String {
-    let (status, out, said) = riffkin(words);
-    assert_eq!(status, 0, "{words:?}\n{said}");
-    out
-}
-
-fn json(words: &[&str]) -> Value {
-    serde_json::from_str(&good(words)).unwrap()
+/// A riff of these lines.
+fn riff(folder: &Folder, text: &str) -> String {
+    folder.write("a.riff", format!("riff: A\n{text}\n"))
 }
 
 fn texts(value: &Value) -> Vec<String> {
@@ -72,7 +37,7 @@ const VAMP: &str =
 #[test]
 fn sections_come_in_a_teachers_order() {
     let folder = Folder::new("order");
-    let text = good(&["explain", &folder.riff("| <Am7> q A1 C2 D2 E2 | G2 E2 h A1 |")]);
+    let text = good(&["explain", &riff(&folder, "| <Am7> q A1 C2 D2 E2 | G2 E2 h A1 |")]);
     let heads = [
         "Key",
         "What would decide",
@@ -90,7 +55,7 @@ fn sections_come_in_a_teachers_order() {
     assert!(text.contains("A Dorian has 6 (F♯) where A minor has ♭6 (F)"), "{text}");
     assert!(text.contains("no chord has one of them: a fill does without the 2nd and the 6th"), "{text}");
     // More of it, and how each note stands to its chord, when asked.
-    let all = good(&["explain", &folder.riff("| <Am7> q A1 C2 D2 E2 | <D7> D2 e F2 E2 h A1 |"), "--all"]);
+    let all = good(&["explain", &riff(&folder, "| <Am7> q A1 C2 D2 E2 | <D7> D2 e F2 E2 h A1 |"), "--all"]);
     assert!(all.contains("bar by bar:") && all.contains("C ♭3 (third), D 4 (passing)"), "{all}");
     // A level never stands without its reasons, nor without the word that it is set by hand.
     let level = text.lines().find(|l| l.contains("level ")).unwrap();
@@ -103,7 +68,7 @@ fn sections_come_in_a_teachers_order() {
 #[test]
 fn scales_and_chords_that_fit() {
     let folder = Folder::new("fit");
-    let file = folder.riff("| <Gm7> e G1 Bb1 C2 D2 F2 D2 q G1 | <C7> e G1 Bb1 C2 D2 q F2 G1 |");
+    let file = riff(&folder, "| <Gm7> e G1 Bb1 C2 D2 F2 D2 q G1 | <C7> e G1 Bb1 C2 D2 q F2 G1 |");
     let found = json(&["explain", &file, "--tonic", "G", "--json"]);
     let sixth = find(&found["open_steps"], "words", "a fill's 6th is 6: C7 has it");
     assert_eq!((&sixth["step"], &sixth["decided"]), (&6.into(), &"6".into()));
@@ -125,7 +90,7 @@ fn scales_and_chords_that_fit() {
 #[test]
 fn chord_by_chord() {
     let folder = Folder::new("chords");
-    let found = json(&["explain", &folder.riff(VAMP), "--tonic", "G", "--json"]);
+    let found = json(&["explain", &riff(&folder, VAMP), "--tonic", "G", "--json"]);
     let chords = &found["chord_by_chord"];
     let (first, second) = (&chords[0], &chords[1]);
     assert_eq!(
@@ -150,7 +115,7 @@ fn json_list(list: &Value, field: &str) -> Value {
 #[test]
 fn degrees_against_the_key_or_the_chord() {
     let folder = Folder::new("against");
-    let file = folder.riff(VAMP);
+    let file = riff(&folder, VAMP);
     let key = json(&["explain", &file, "--tonic", "G", "--json"]);
     let chord = json(&["explain", &file, "--tonic", "G", "--against", "chord", "--json"]);
     assert_eq!((&key["against"], &chord["against"]), (&"key".into(), &"chord".into()));
@@ -178,18 +143,18 @@ fn degrees_against_the_key_or_the_chord() {
     // Place, beat and pitch stand before the degree; half beats take one word more.
     let (by_key, by_chord) = (rows("key"), rows("chord"));
     assert_eq!((by_key[0].as_str(), by_chord[0].as_str()), ("1", "5"));
-    let plain = folder.riff("| q G1 Bb1 C2 D2 |");
-    let (status, out, said) = riffkin(&["explain", &plain, "--against", "chord"]);
+    let plain = riff(&folder, "| q G1 Bb1 C2 D2 |");
+    let (status, out, said) = told(&["explain", &plain, "--against", "chord"]);
     assert_eq!((status, out.as_str()), (1, ""));
     assert!(said.contains("no chord is written in it") && said.contains("--against key"), "{said}");
-    assert_eq!(riffkin(&["explain", &plain, "--against", "root"]).0, 2);
+    assert_eq!(told(&["explain", &plain, "--against", "root"]).0, 2);
 }
 
 /// Dorian and natural minor differ in the sixth only (any theory primer).
 #[test]
 fn two_scales_side_by_side() {
     let folder = Folder::new("compare");
-    let file = folder.riff("| q G1 Bb1 C2 D2 |");
+    let file = riff(&folder, "| q G1 Bb1 C2 D2 |");
     let picture = folder.path("difference.svg");
     assert_eq!(good(&["explain", &file, "--compare", "G dorian", "G minor", "-o", &picture]), "");
     let drawn = fs::read_to_string(&picture).unwrap();
@@ -216,7 +181,7 @@ fn two_scales_side_by_side() {
         (vec!["explain", &file, "--compare", "Dorian", "minor", "-o", "x.png"], 2, ".svg"),
         (vec!["explain", &file, "--neck", "nine"], 2, "nine"),
     ] {
-        let (found, out, said) = riffkin(&words);
+        let (found, out, said) = told(&words);
         assert_eq!((found, out.as_str()), (status, ""), "{words:?}: {said}");
         assert!(said.contains(why), "{said}");
     }
@@ -225,7 +190,7 @@ fn two_scales_side_by_side() {
 #[test]
 fn two_names_for_one_fret_are_explained() {
     let folder = Folder::new("names");
-    let file = folder.riff("key: Eb minor\n| q Eb1 Cb2 B1 C2 | h Bb1 Eb1 |");
+    let file = riff(&folder, "key: Eb minor\n| q Eb1 Cb2 B1 C2 | h Bb1 Eb1 |");
     let found = json(&["explain", &file, "--json"]);
     let names = &found["two_names"][0]["names"];
     assert_eq!(texts(&json_list(names, "name")), ["Cb", "B"]);
@@ -237,7 +202,7 @@ fn two_names_for_one_fret_are_explained() {
 fn shape_hand_and_difficulty() {
     let folder = Folder::new("shape");
     // The blues pattern above a root at fret 3 (common practice): frets 3 6 / 3 4 5 / 3.
-    let file = folder.riff("tempo: 120\n| e G1 Bb1 C2 Db2 D2 F2 q G1 |");
+    let file = riff(&folder, "tempo: 120\n| e G1 Bb1 C2 Db2 D2 F2 q G1 |");
     let found = json(&["explain", &file, "--neck", "four", "--json"]);
     let shape = &found["shape"];
     assert_eq!(shape["semitones"], serde_json::json!([3, 2, 1, 1, 3, -10]));
@@ -282,7 +247,7 @@ fn accidentals_are_printed_in_one_way() {
         "key: G\n| q G1 Bb1 Db2 D2 | F#1 Ab1 h G1 |",
     ] {
         for more in [&[][..], &["--all"], &["--tonic", "F#"], &["--compare", "Lydian", "Locrian"]] {
-            let out = good(&[&["explain", &folder.riff(text)], more].concat());
+            let out = good(&[&["explain", &riff(&folder, text)], more].concat());
             assert_eq!(typed(&out), None, "{out}");
         }
     }
@@ -292,7 +257,7 @@ fn accidentals_are_printed_in_one_way() {
 #[test]
 fn long_riffs_are_told_shortly() {
     let folder = Folder::new("long");
-    let file = folder.riff(&format!("| {}", "q G1 Bb1 C2 D2 | ".repeat(100)));
+    let file = riff(&folder, &format!("| {}", "q G1 Bb1 C2 D2 | ".repeat(100)));
     let lines = |words: &[&str]| good(words).lines().count();
     let (short, all) = (lines(&["explain", &file]), lines(&["explain", &file, "--all"]));
     assert!(short < 80 && all > 400, "{short} {all}");
@@ -302,17 +267,17 @@ fn long_riffs_are_told_shortly() {
 #[test]
 fn odd_riffs_are_explained_too() {
     let folder = Folder::new("odd");
-    let rests = folder.riff("| w r |");
+    let rests = riff(&folder, "| w r |");
     let found = json(&["explain", &rests, "--json"]);
     assert!(found["tonic"].is_null() && found["scales_that_fit"].as_array().unwrap().is_empty());
-    let (status, out, said) = riffkin(&["explain", &rests, "--compare", "Dorian", "minor"]);
+    let (status, out, said) = told(&["explain", &rests, "--compare", "Dorian", "minor"]);
     assert_eq!((status, out.as_str()), (1, ""), "{said}");
     assert!(good(&["explain", &rests]).contains("nothing to say about a key"));
     // Below the neck: adapted, and said so.
-    let low = folder.riff("neck: four\n| h C1 G1 |");
+    let low = riff(&folder, "neck: four\n| h C1 G1 |");
     let found = json(&["explain", &low, "--json"]);
     assert!(!found["hand_shape"]["adapted"].as_array().unwrap().is_empty(), "{}", found["hand_shape"]);
     // A neck that nobody knows is no reason to say nothing.
-    let (status, out, said) = riffkin(&["explain", &folder.riff("neck: banjo\n| h C2 G1 |")]);
+    let (status, out, said) = told(&["explain", &riff(&folder, "neck: banjo\n| h C2 G1 |")]);
     assert!(status == 0 && out.contains("Difficulty") && said.contains("banjo"), "{said}");
 }

@@ -2,63 +2,15 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops where it fails")]
 
+mod program;
+
 use std::fs;
-use std::path::PathBuf;
-use std::process::{Command, Output};
 
-struct Folder(PathBuf);
+use program::{Folder, bad, good, json, riffkin};
 
-impl Folder {
-    fn new(name: &str) -> Self {
-        let path = std::env::temp_dir().join(format!("riffkin-kin-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).unwrap();
-        Self(path)
-    }
-
-    fn write(&self, name: &str, text: &str) -> String {
-        fs::write(self.0.join(name), text).unwrap();
-        self.path(name)
-    }
-
-    fn path(&self, name: &str) -> String {
-        self.0.join(name).display().to_string()
-    }
-
-    fn dir(&self) -> String {
-        self.0.display().to_string()
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn riffkin(words: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_riffkin"))
-        .args(words)
-        .env("RIFFKIN_SHELF", "/no/shelf")
-        .output()
-        .unwrap()
-}
-
-fn good(words: &[&str]) -> String {
-    let out = riffkin(words);
-    assert_eq!(out.status.code(), Some(0), "{words:?}\n{}", String::from_utf8_lossy(&out.stderr));
-    String::from_utf8(out.stdout).unwrap()
-}
-
-fn bad(words: &[&str]) -> String {
-    let out = riffkin(words);
-    assert_eq!(out.status.code(), Some(2), "{words:?}");
-    assert!(out.stdout.is_empty());
-    String::from_utf8_lossy(&out.stderr).into_owned()
-}
-
-fn json(words: &[&str]) -> serde_json::Value {
-    serde_json::from_str(&good(words)).unwrap()
+/// What is said where the words are off.
+fn off(words: &[&str]) -> String {
+    bad(words, 2)
 }
 
 /// A riff on G; the same on C; broken up; with a flat fifth more; and one of other degrees.
@@ -175,14 +127,14 @@ fn what_cannot_be_asked_is_said() {
     let folder = shelf("words");
     let dir = folder.dir();
     let of = folder.path("a.riff");
-    assert!(bad(&["kin", &dir, "--degrees", "1 9"]).contains("'9' is no degree"));
-    assert!(bad(&["kin", &dir, "--notes", "H"]).contains('H'));
-    assert!(bad(&["kin", &dir, "--hand", "0:0 up"]).contains("up"));
-    assert!(bad(&["kin", &dir, "--degrees", " "]).contains("nothing to look for"));
-    bad(&["kin", &dir, "--of", &of, "--degrees", "1"]);
-    bad(&["kin", &dir, "--of", &of, "-o", &folder.path("x.svg")]);
-    bad(&["kin", &dir, "-o", &folder.path("x.pdf")]);
-    bad(&["kin", &dir, "--most", "0"]);
+    assert!(off(&["kin", &dir, "--degrees", "1 9"]).contains("'9' is no degree"));
+    assert!(off(&["kin", &dir, "--notes", "H"]).contains('H'));
+    assert!(off(&["kin", &dir, "--hand", "0:0 up"]).contains("up"));
+    assert!(off(&["kin", &dir, "--degrees", " "]).contains("nothing to look for"));
+    off(&["kin", &dir, "--of", &of, "--degrees", "1"]);
+    off(&["kin", &dir, "--of", &of, "-o", &folder.path("x.svg")]);
+    off(&["kin", &dir, "-o", &folder.path("x.pdf")]);
+    off(&["kin", &dir, "--most", "0"]);
     let silent = folder.write("rest.riff", "riff: Silence\n| w r |\n");
     let out = riffkin(&["kin", &dir, "--of", &silent]);
     assert_eq!(out.status.code(), Some(1));

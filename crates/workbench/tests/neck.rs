@@ -2,62 +2,14 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops where it fails")]
 
+mod program;
+
 use std::fs;
-use std::path::PathBuf;
-use std::process::{Command, Output};
 
-/// A folder of its own for each test, removed when the test is over.
-struct Folder(PathBuf);
-
-impl Folder {
-    fn new(name: &str) -> Self {
-        let path = std::env::temp_dir().join(format!("riffkin-neck-{name}-{}", std::process::id()));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).unwrap();
-        Self(path)
-    }
-
-    fn write(&self, name: &str, text: &str) -> String {
-        let path = self.0.join(name);
-        fs::write(&path, text).unwrap();
-        path.display().to_string()
-    }
-
-    fn path(&self, name: &str) -> String {
-        self.0.join(name).display().to_string()
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-fn riffkin(words: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_riffkin"))
-        .args(words)
-        .env("RIFFKIN_SHELF", "/no/shelf")
-        .output()
-        .unwrap()
-}
-
-fn good(words: &[&str]) -> String {
-    let out = riffkin(words);
-    let said = String::from_utf8_lossy(&out.stderr).into_owned();
-    assert_eq!(out.status.code(), Some(0), "{words:?}\n{said}");
-    String::from_utf8(out.stdout).unwrap()
-}
+use program::{Folder, ends, good, json};
 
 fn said(words: &[&str], status: i32) -> String {
-    let out = riffkin(words);
-    let said = String::from_utf8_lossy(&out.stderr).into_owned();
-    assert_eq!(out.status.code(), Some(status), "{words:?}\n{said}");
-    said
-}
-
-fn json(words: &[&str]) -> serde_json::Value {
-    serde_json::from_str(&good(words)).unwrap()
+    ends(status, words).1
 }
 
 const LOW: &str = "riff: Low\nkey: D minor\nneck: five\n| e D2 C2 A1 G1 F1 E1 D1 D1 |\n";
@@ -212,7 +164,7 @@ fn necks_written_out_are_taken_everywhere() {
     assert_eq!(places(&by_line).len(), places(&by_name).len());
     good(&["transpose", &file, "--to", "E", "--neck", neck]);
     good(&["copy", &file, "--neck", neck, "-o", &folder.path("a.musicxml")]);
-    let own = folder.write("own.riff", &LOW.replace("five", neck));
+    let own = folder.write("own.riff", LOW.replace("five", neck));
     assert!(good(&["copy", &own]).contains(neck));
     good(&["fit", &own]);
 }
@@ -246,7 +198,7 @@ fn what_cannot_be_played_is_named() {
     };
     let chord = folder.write(
         "chord.musicxml",
-        &format!(
+        format!(
             "<score-partwise version=\"4.0\"><part-list><score-part id=\"P1\"><part-name>Bass</part-name></score-part>\
              </part-list><part id=\"P1\"><measure number=\"1\"><attributes><divisions>1</divisions><time><beats>4</beats>\
              <beat-type>4</beat-type></time></attributes>{}{}{}</measure></part></score-partwise>",

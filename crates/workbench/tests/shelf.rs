@@ -2,8 +2,8 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops where it fails")]
 
-mod common;
 mod desk;
+mod sounds;
 
 use std::fs;
 use std::path::Path;
@@ -108,7 +108,7 @@ fn the_same_riff_in_other_clothes_is_known() {
 #[test]
 fn a_recording_goes_through_hearing() {
     let desk = Desk::new("recording");
-    let take = desk.write("harbour-walk.wav", common::wav(16_000, &[common::line(16_000)]));
+    let take = desk.write("harbour-walk.wav", sounds::wav(16_000, &[sounds::line(16_000)]));
     let added = desk.json(&["add", &take]);
     assert_eq!(added["added"][0]["title"], "Harbour Walk");
     let found = desk.json(&["show", "1"]);
