@@ -280,4 +280,17 @@ fn kin_on_the_shelf_are_those_of_the_folder() {
         let shown = shelf.0["kin"].as_array().map_or(0, Vec::len);
         assert_eq!(!shelf.1.is_empty(), (1..10).contains(&shown), "{words:?}: what is cut is said");
     }
+    // Kin found there are asked about by their numbers.
+    let list = desk.json(&["list"]);
+    let (title, number) = (&list["riffs"][0]["title"], format!("shelf:{}", list["riffs"][0]["id"]));
+    let (found, _) = asked(false, &["--of", &number, "--most", "100"]);
+    assert_eq!(&found["of"]["riff"], title);
+    let others = found["kin"].as_array().unwrap();
+    assert_eq!(others.len() + 1, list["riffs"].as_array().unwrap().len(), "all but itself");
+    assert!(others.iter().all(|kin| &kin["riff"] != title));
+    let mut gone = Command::new(env!("CARGO_BIN_EXE_riffkin"));
+    gone.args(["kin", "--of", "shelf:999"]).env("RIFFKIN_SHELF", desk.folder.join("riffs.shelf"));
+    let gone = gone.output().unwrap();
+    let said = String::from_utf8(gone.stderr).unwrap();
+    assert!(gone.status.code() == Some(1) && said.contains("999"), "{said}");
 }

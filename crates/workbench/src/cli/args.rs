@@ -186,7 +186,7 @@ pub struct Kin {
     /// Where the shelf lies; else RIFFKIN_SHELF, else the folder for your data
     #[arg(long, value_name = "FILE", conflicts_with = "folder")]
     pub shelf: Option<PathBuf>,
-    /// The riff whose kin are asked for; of a recording, any part of the others may be like it
+    /// The riff whose kin are asked for, a file or shelf:12; of a recording, any part of the others may be like it
     #[arg(long, value_name = "FILE", group = "what")]
     pub of: Option<PathBuf>,
     /// Degrees one after another, such as "1 b3 4"

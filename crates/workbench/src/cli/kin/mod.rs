@@ -14,7 +14,7 @@ use riffkin_kin::sought::Sought;
 use riffkin_kin::stretches::Stretches;
 use riffkin_score::riff::BarBeat;
 
-use super::{Failure, args, deliver, is_report, neck_on, notice, read, tonic, warn};
+use super::{Failure, args, deliver, is_report, neck_on, notice, tonic, warn};
 use crate::app::kin::{self, Asked, Holder, Measure, Nearest, Relative, Typed};
 use crate::app::output;
 use source::Source;
@@ -67,9 +67,8 @@ pub(super) fn kin(words: &args::Kin) -> Result<(), Failure> {
 
 fn kin_of(words: &args::Kin, of: &Path, neck: &Neck) -> Result<(), Failure> {
     let asked_tonic = words.tonic.as_deref().map(tonic).transpose()?;
-    let taken = read::take(of, &args::Reading::default())?;
-    let recording = taken.kind == riffkin_formats::detect::Kind::Audio;
-    let asked = Asked::new(taken.riff.clone(), asked_tonic, neck, words.snippet || recording)?;
+    let (riff, recording) = source::asked(words, of)?;
+    let asked = Asked::new(riff, asked_tonic, neck, words.snippet || recording)?;
     if asked.imprint.notes().is_empty() {
         return Err(Failure::Could(format!(
             "{}: no note sounds in it, so there is nothing to compare",

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use riffkin_formats::detect::Kind;
 use riffkin_fretboard::neck::Neck;
 use riffkin_kin::imprint::Imprint;
 use riffkin_score::riff::Riff;
@@ -25,6 +26,22 @@ pub(super) struct Read {
     pub(super) imprint: Imprint,
     /// Its file, or `shelf:12`.
     pub(super) file: String,
+}
+
+/// The riff that is called by its number on the shelf, `shelf:12`, as kin found there are; a file of that name comes first.
+fn number(of: &Path) -> Option<RiffId> {
+    let id = of.to_str()?.strip_prefix("shelf:")?.parse().ok()?;
+    (id > 0 && !of.exists()).then_some(RiffId(id))
+}
+
+/// The riff that is asked about, and whether it is a recording.
+pub(super) fn asked(words: &args::Kin, of: &Path) -> Result<(Riff, bool), Failure> {
+    let Some(id) = number(of) else {
+        let taken = read::take(of, &args::Reading::default())?;
+        return Ok((taken.riff, taken.kind == Kind::Audio));
+    };
+    let kept = shelf::open(&shelf::place(words.shelf.clone())?, Access::Read)?;
+    Ok((shelf::riff(&kept, id, None)?, false))
 }
 
 impl Source<'_> {
@@ -68,9 +85,9 @@ impl Source<'_> {
         Ok(())
     }
 
-    /// The place of a file.
+    /// The place of a file, or of a riff called by its number.
     pub(super) fn place_of(&self, file: &Path) -> Option<u64> {
-        let Source::Folder(riffs) = self else { return None };
+        let Source::Folder(riffs) = self else { return number(file).map(|id| id.0.unsigned_abs()) };
         let file = file.canonicalize().ok()?;
         let is_it = |(taken, _): &(Taken, Imprint)| taken.path.canonicalize().is_ok_and(|path| path == file);
         riffs.iter().position(is_it).map(|place| place as u64)
