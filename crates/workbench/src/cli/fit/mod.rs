@@ -70,10 +70,11 @@ pub(super) fn fit_riff(words: &Fit) -> Result<(), Failure> {
 /// The taste in a file.
 fn written_taste(file: &Path) -> Result<Weights, Failure> {
     let named = |e: &dyn std::fmt::Display| Failure::Could(format!("{}: {e}", file.display()));
-    if fs::metadata(file).map_err(|e| named(&e))?.len() > MOST_BYTES {
+    let unread = |e| named(&format!("the taste could not be read: {e}; check the name"));
+    if fs::metadata(file).map_err(unread)?.len() > MOST_BYTES {
         return Err(named(&"too large for a taste, which is a page of text"));
     }
-    let text = fs::read_to_string(file).map_err(|e| named(&e))?;
+    let text = fs::read_to_string(file).map_err(unread)?;
     taste::read(&text).map_err(|e| named(&e))
 }
 

@@ -31,7 +31,7 @@ pub struct Neck {
     #[arg(long, value_name = "NOTE", group = "map", allow_negative_numbers = true)]
     pub from: Option<String>,
     /// The tonic for --numerals and --degrees
-    #[arg(long)]
+    #[arg(long, requires = "map")]
     pub key: Option<String>,
     /// Only these frets, such as 3-7; 0 is the open strings
     #[arg(long, conflicts_with = "position")]
@@ -40,7 +40,7 @@ pub struct Neck {
     #[arg(long, value_name = "FRET")]
     pub position: Option<u8>,
     /// Only these strings, such as 4-3 or "4 2"; 1 is the highest
-    #[arg(long)]
+    #[arg(long, requires = "map")]
     pub strings: Option<String>,
     /// The scale upwards with so many notes to a string: 3 of a mode, 2 of a pentatonic
     #[arg(long, value_name = "NOTES", requires = "scale")]
