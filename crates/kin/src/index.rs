@@ -1,6 +1,6 @@
 //! An index over very many riffs: who has these degrees, and whose intervals and rhythm come nearest.
 //!
-//! Everything lies in flat arrays of small numbers, 60 to 80 bytes a riff (see `examples/million.rs`), and one
+//! Everything lies in flat arrays of small numbers, 60 to 80 bytes a riff (see `examples/million`), and one
 //! core is enough. Sets of degrees have 4,096 buckets. Intervals and rhythm are found exactly: a lower bound of
 //! the cost of alignment is computed for every riff from what each of its pitch classes lasts, sixteen riffs at
 //! a time; riffs are aligned in the order of that bound, all twelve transpositions at once, each only as far as

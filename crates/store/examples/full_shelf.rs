@@ -1,6 +1,6 @@
 //! How quickly riffs go on a shelf, how quickly they are found on a large one, and how much room they take.
 //!
-//! `cargo run --release -p riffkin-store --example million -- [COUNT] [FOLDER]`: by default a million riffs in the folder
+//! `cargo run --release -p riffkin-store --example full_shelf -- [COUNT] [FOLDER]`: by default a million riffs in the folder
 //! for temporary files. The riffs are made up (four bars of eighths from a generator with a fixed seed): what is measured is
 //! the keeping, which does not care for the music. Prints figures and asserts nothing but that everything is there.
 
