@@ -25,6 +25,7 @@ SCALES = {
     "mixolydian": (0, 2, 4, 5, 7, 9, 10), "aeolian": (0, 2, 3, 5, 7, 8, 10), "major": (0, 2, 4, 5, 7, 9, 11),
 }
 MINOR = {"minor pentatonic", "dorian", "aeolian"}
+JOINED = ("hammer", "slide")
 
 
 @dataclass
@@ -35,7 +36,7 @@ class Note:
     off: float
     midi: int
     velocity: int
-    manner: str  # struck, hammer (also pull-off), slide, dead
+    manner: str  # struck, hammer (also pull-off), slide, dead; of these JOINED are no strokes
 
 
 @dataclass
@@ -58,6 +59,11 @@ class Line:
     def seconds(self):
         """Length of the recording."""
         return self.notes[-1].off + 0.7
+
+    def strokes(self):
+        """The notes of each stroke of the plucking hand: one that is struck or dead, then those joined to it."""
+        begins = [k for k, note in enumerate(self.notes) if k == 0 or note.manner not in JOINED]
+        return [self.notes[begin:end] for begin, end in zip(begins, begins[1:] + [len(self.notes)])]
 
 
 # kind: lowest, highest, slowest, fastest, chances of: rest, same pitch again, joined, dead; lengths in ticks
@@ -139,7 +145,7 @@ def invent(rng, index, seconds=12.0, joined=True, dead=True):
     if joined:
         _join(rng, notes, p_joined)
     for note, after in zip(notes, notes[1:]):
-        joined_on = after.manner in ("hammer", "slide")
+        joined_on = after.manner in JOINED
         note.off = after.on if joined_on else min(note.off, after.on - .004)
     kept = [n for n in notes if n.off - n.on >= .03]
     return Line(kind, meter, bpm, tick, per_bar, per_beat, bars, swing, scale, tonic,
@@ -360,7 +366,7 @@ def write_set(folder, seed, prefix, count, soundfont, bass_of, instrument_of, **
         stereo = np.stack([mono, mono], 1) if bass.ndim == 1 else bass
         mix = stereo / stereo.std() * 10 ** (ratio / 20) + rest / rest.std()
         sf.write(path("mix", "wav"), .9 * mix / np.abs(mix).max(), RATE, subtype="PCM_16")
-        joined = sum(n.manner in ("hammer", "slide") for n in pitched)
+        joined = sum(n.manner in JOINED for n in pitched)
         rows.append([name, line.kind, line.meter, f"{line.bpm:.2f}", line.bars, f"{line.swing:.2f}", line.scale,
                      len(pitched), joined, len(dead), f"{length / RATE:.2f}", min(n.midi for n in pitched),
                      max(n.midi for n in pitched), f"{snr:.1f}", f"{decay:.2f}", f"{ratio:.1f}", instrument_of(k)])

@@ -45,7 +45,7 @@ def paused(rng, line):
             line.notes = left
     before = None
     for note in line.notes:
-        if note.manner in ("hammer", "slide") and (before is None or before.off != note.on):
+        if note.manner in lines.JOINED and (before is None or before.off != note.on):
             note.manner = "struck"
         before = note
 

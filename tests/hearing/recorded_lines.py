@@ -164,18 +164,13 @@ class Player:
     def play(self, line):
         """The line's sound, mono."""
         out = np.zeros(int(line.seconds() * RATE) + RATE)
-        notes, k = line.notes, 0
-        while k < len(notes):
-            last = k + 1
-            while last < len(notes) and notes[last].manner in ("hammer", "slide"):
-                last += 1
-            start, sound = self.dead(notes[k]) if notes[k].manner == "dead" else self.voice(notes[k:last])
+        for stroke in line.strokes():
+            start, sound = self.dead(stroke[0]) if stroke[0].manner == "dead" else self.voice(stroke)
             begin = round(start * RATE)
             sound = sound[max(0, -begin):]
             begin = max(0, begin)
             end = min(len(out), begin + len(sound))
             out[begin:end] += sound[:end - begin]
-            k = last
         return sosfilt(butter(1, self.tone, fs=RATE, output="sos"), out)
 
     def gain(self, velocity):

@@ -66,16 +66,11 @@ class Player:
     def play(self, line):
         """The line's sound, mono."""
         out = np.zeros(int(line.seconds() * RATE) + RATE)
-        notes, k = line.notes, 0
-        while k < len(notes):
-            last = k + 1
-            while last < len(notes) and notes[last].manner in ("hammer", "slide"):
-                last += 1
-            sound = self.dead(notes[k]) if notes[k].manner == "dead" else self.voice(notes[k:last])
-            begin = max(0, round(notes[k].on * RATE))
+        for stroke in line.strokes():
+            sound = self.dead(stroke[0]) if stroke[0].manner == "dead" else self.voice(stroke)
+            begin = max(0, round(stroke[0].on * RATE))
             end = min(len(out), begin + len(sound))
             out[begin:end] += sound[:end - begin]
-            k = last
         if self.drive:
             loud = np.sqrt(np.mean(out ** 2)) + 1e-9
             out = np.tanh(self.drive * out / (3 * loud)) + .15 * out / loud
