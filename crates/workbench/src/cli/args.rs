@@ -34,7 +34,7 @@ pub enum Command {
     Neck(super::neck::args::Neck),
     /// Order a folder of riffs so that each adds as little new as possible
     Ladder(Ladder),
-    /// Find in a folder what a riff shares with others: degrees, hand shape, intervals, rhythm
+    /// Find in a folder or on the shelf what a riff shares with others: degrees, hand shape, intervals, rhythm
     Kin(Kin),
     /// Make practice audio of a riff, with a count-in
     Sound(Sound),
